@@ -1,0 +1,1 @@
+//! Finding the card.

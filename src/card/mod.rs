@@ -1,0 +1,18 @@
+//! The colour card: found in the photograph, sampled, and turned into a correction that makes
+//! colour true where the card lies.
+//!
+//! Comes in: a [`Photo`](crate::photo::Photo) and [`CardSettings`]. Goes out: a [`CardReading`]: where the card lies (full-size
+//! pixels), what each patch gave, the [`Correction`] from linear light to XYZ for D50 relative to
+//! the card's light, its residuals and how far they can be trusted. [`CardError`] says which step
+//! failed and what to do.
+
+mod correct;
+mod definition;
+mod error;
+mod find;
+mod reading;
+
+pub use correct::{CorrectedImage, Correction};
+pub use definition::{CardDefinition, PatchDefinition};
+pub use error::CardError;
+pub use reading::{CardReading, CardSettings, CardStatus, ModelTried, PatchReading, Residuals, WhyNot, read_card};

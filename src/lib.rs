@@ -1,0 +1,24 @@
+//! Sherdlight measures fired slip-painted pottery from photographs taken beside a colour card.
+//!
+//! The road, one folder a stage, data going one way:
+//!
+//! ```text
+//! photo file -> photo -> card -> surface <-> light -> reading -> verdict -> ledger -> report, review
+//!               linear   found,  labels of  light on  numbers    grades     kept      shown
+//!               light    colour  each place each place + u95     + because
+//!                        made true
+//! ```
+//!
+//! [`road::measure`] walks it for one photograph. Every stage can also be called alone.
+//! Colours are CIELAB for D50 and the CIE 1931 2 degree observer; differences are CIEDE2000.
+//! The library prints nothing.
+
+pub mod card;
+pub mod colour;
+pub mod light;
+pub mod photo;
+pub mod reading;
+pub mod report;
+pub mod road;
+pub mod surface;
+pub mod verdict;

@@ -1,0 +1,1 @@
+//! The road for one photograph.

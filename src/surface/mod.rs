@@ -1,0 +1,13 @@
+//! Which surface lies where: the label map of the piece.
+//!
+//! Comes in: a [`CorrectedImage`](crate::card::CorrectedImage), the card's frame, and
+//! [`SurfaceSettings`]. Goes out: a [`SurfaceMap`] at the size of that picture: labels, pieces
+//! with their outlines, and the relative light on each place (shared with `light`).
+
+mod error;
+mod label;
+mod map;
+
+pub use error::SurfaceError;
+pub use label::Label;
+pub use map::{Outline, Piece, SurfaceMap, SurfaceSettings, map_surfaces};
