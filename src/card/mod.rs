@@ -15,4 +15,6 @@ mod reading;
 pub use correct::{CorrectedImage, Correction};
 pub use definition::{CardDefinition, PatchDefinition};
 pub use error::CardError;
-pub use reading::{CardReading, CardSettings, CardStatus, ModelTried, PatchReading, Residuals, WhyNot, read_card};
+pub use reading::{
+    CardReading, CardSettings, CardStatus, ModelTried, PatchReading, Residuals, WhyNot, read_card,
+};

@@ -57,7 +57,12 @@ pub struct Photo {
 impl Photo {
     /// A photograph made in memory (tests, examples, other programs).
     pub fn from_linear(image: LinearImage) -> Self {
-        Self { facts: PhotoFacts { bits: 16, ..PhotoFacts::default() }, width: image.width, height: image.height, light: image.pixels }
+        Self {
+            facts: PhotoFacts { bits: 16, ..PhotoFacts::default() },
+            width: image.width,
+            height: image.height,
+            light: image.pixels,
+        }
     }
     /// Columns of the upright picture.
     pub fn width(&self) -> usize {

@@ -8,4 +8,4 @@ mod error;
 mod image;
 
 pub use self::error::PhotoError;
-pub use self::image::{LinearImage, Photo, PhotoFacts, Exposure};
+pub use self::image::{Exposure, LinearImage, Photo, PhotoFacts};

@@ -36,14 +36,36 @@ pub enum Label {
 impl Label {
     /// All labels, by number.
     pub const ALL: [Label; 13] = [
-        Label::Background, Label::White, Label::Red, Label::Black, Label::Body, Label::Card, Label::LostPaint,
-        Label::Glare, Label::Cloud, Label::Shade, Label::Smudged, Label::Ball, Label::Unclear,
+        Label::Background,
+        Label::White,
+        Label::Red,
+        Label::Black,
+        Label::Body,
+        Label::Card,
+        Label::LostPaint,
+        Label::Glare,
+        Label::Cloud,
+        Label::Shade,
+        Label::Smudged,
+        Label::Ball,
+        Label::Unclear,
     ];
     /// Name in records, tables and legends.
     pub fn name(self) -> &'static str {
         [
-            "background", "white", "red", "black", "body", "card", "lost-paint", "glare", "cloud", "shade",
-            "smudged", "ball", "unclear",
+            "background",
+            "white",
+            "red",
+            "black",
+            "body",
+            "card",
+            "lost-paint",
+            "glare",
+            "cloud",
+            "shade",
+            "smudged",
+            "ball",
+            "unclear",
         ][self as usize]
     }
     /// Whether the place belongs to a piece.

@@ -56,7 +56,11 @@ pub struct SurfaceMap {
 ///
 /// # Errors
 /// [`SurfaceError::NoPiece`] where nothing stands out.
-pub fn map_surfaces(_image: &CorrectedImage, _card: &CardReading, _settings: &SurfaceSettings) -> Result<SurfaceMap, SurfaceError> {
+pub fn map_surfaces(
+    _image: &CorrectedImage,
+    _card: &CardReading,
+    _settings: &SurfaceSettings,
+) -> Result<SurfaceMap, SurfaceError> {
     let _ = Label::White;
     Err(SurfaceError::NoPiece)
 }
