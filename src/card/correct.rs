@@ -21,6 +21,10 @@ impl Correction {
     pub fn u95(&self, _near: LabD50) -> [f64; 3] {
         [f64::NAN; 3]
     }
+    /// How far L*, a*, b* of a corrected colour may lie off for an unknown edition.
+    pub fn edition_shift(&self, _xyz: XyzD50) -> [f64; 3] {
+        [0.0; 3]
+    }
     /// How far L*, a*, b* may lie off because the card's edition is not known; zero when it is.
     pub fn edition_u95(&self, _light: LinearRgb) -> [f64; 3] {
         [0.0; 3]

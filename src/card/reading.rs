@@ -24,6 +24,16 @@ pub enum CardStatus {
     Given,
 }
 
+impl CardStatus {
+    /// The word in the record.
+    pub fn name(self) -> &'static str {
+        match self {
+            CardStatus::Found => "found",
+            CardStatus::Given => "given",
+        }
+    }
+}
+
 /// Why a patch was left out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum WhyNot {
@@ -37,6 +47,19 @@ pub enum WhyNot {
     Covered,
     /// Left out because the user said so.
     Told,
+}
+
+impl WhyNot {
+    /// The word in the record.
+    pub fn name(self) -> &'static str {
+        match self {
+            WhyNot::Clipped => "clipped",
+            WhyNot::Glare => "glare",
+            WhyNot::Shaded => "shaded",
+            WhyNot::Covered => "covered",
+            WhyNot::Told => "told",
+        }
+    }
 }
 
 /// One patch as seen.

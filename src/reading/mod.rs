@@ -1,10 +1,17 @@
 //! From labels and corrected light to numbers with their uncertainty: one record a piece.
 //!
-//! Comes in: the photograph's facts, the card's reading, the surface map. Goes out: a [`Record`],
-//! whose fields and units are a contract (`record.rs`, and the JSON Schema beside it).
+//! Comes in: [`Sources`]: the photograph, the card's reading, the corrected picture, the surface
+//! map. Goes out: a [`Reading`] a piece, without its verdicts. The record's fields and units are a
+//! contract (`record.rs`, and the JSON Schema beside it). Reflectance is a mean in linear light over
+//! a surface's inner part, shading removed; sums are `f64` in a fixed order.
 
+mod inner;
 mod json;
+mod measure;
 mod record;
+mod statistics;
+mod uncertainty;
 
 pub use json::{from_json_line, to_json_line};
+pub use measure::{Sources, measure, photo_part};
 pub use record::*;

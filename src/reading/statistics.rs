@@ -1,0 +1,257 @@
+//! Sums over the pixels of each surface, in `f64`, in a fixed order of rows.
+
+use super::Spread;
+use super::inner::inner_part;
+use crate::card::CorrectedImage;
+use crate::colour::XyzD50;
+use crate::surface::{Label, Piece, SurfaceMap};
+use rayon::prelude::*;
+
+/// Steps of the L* histogram, 0.05 L* each, 0 to 120.
+const STEPS: usize = 2400;
+const STEP: f64 = 0.05;
+
+/// What one label of a piece sums up to.
+#[derive(Debug, Clone)]
+pub(super) struct Tally {
+    /// Map pixels with the label.
+    pub area: usize,
+    /// Pixels that went into `inner`.
+    pub inner_count: usize,
+    /// Sum of reflectance (XYZ over relative light) over the inner part.
+    inner: [f64; 3],
+    /// Sum over all pixels of the label, for surfaces too thin to have an inner part.
+    all: [f64; 3],
+    all_count: usize,
+    /// Inner pixels (or all) by L*.
+    histogram: Vec<u32>,
+    /// Sums of L* and its square, the same pixels.
+    l_sums: [f64; 2],
+}
+
+impl Tally {
+    fn new() -> Self {
+        Self {
+            area: 0,
+            inner_count: 0,
+            inner: [0.0; 3],
+            all: [0.0; 3],
+            all_count: 0,
+            histogram: vec![0; STEPS],
+            l_sums: [0.0; 2],
+        }
+    }
+
+    fn add(&mut self, other: &Tally) {
+        self.area += other.area;
+        self.inner_count += other.inner_count;
+        self.all_count += other.all_count;
+        for c in 0..3 {
+            self.inner[c] += other.inner[c];
+            self.all[c] += other.all[c];
+        }
+        for (mine, theirs) in self.histogram.iter_mut().zip(&other.histogram) {
+            *mine += theirs;
+        }
+        self.l_sums[0] += other.l_sums[0];
+        self.l_sums[1] += other.l_sums[1];
+    }
+
+    /// Mean reflectance of the inner part, or of all pixels where the surface is too thin.
+    pub fn mean(&self) -> Option<XyzD50> {
+        let (sum, n) =
+            if self.has_inner() { (self.inner, self.inner_count) } else { (self.all, self.all_count) };
+        (n > 0).then(|| xyz(sum, n))
+    }
+
+    /// Mean over all pixels of the label, edges included.
+    pub fn mean_with_edges(&self) -> Option<XyzD50> {
+        (self.all_count > 0).then(|| xyz(self.all, self.all_count))
+    }
+
+    /// Whether the inner part is large enough to stand for the surface.
+    pub fn has_inner(&self) -> bool {
+        self.inner_count >= 30
+    }
+
+    /// Spread of L* over the pixels that made the mean.
+    pub fn spread(&self) -> Option<Spread> {
+        let n: u64 = self.histogram.iter().map(|&c| u64::from(c)).sum();
+        if n < 2 {
+            return None;
+        }
+        let quantile = |share: f64| {
+            let want = share * n as f64;
+            let mut seen = 0.0;
+            for (i, &count) in self.histogram.iter().enumerate() {
+                let next = seen + f64::from(count);
+                if next >= want && count > 0 {
+                    return (i as f64 + (want - seen) / f64::from(count)) * STEP;
+                }
+                seen = next;
+            }
+            STEPS as f64 * STEP
+        };
+        let mean = self.l_sums[0] / n as f64;
+        let sd = (self.l_sums[1] / n as f64 - mean * mean).max(0.0).sqrt();
+        Some(Spread { p05: quantile(0.05), p50: quantile(0.5), p95: quantile(0.95), sd })
+    }
+}
+
+fn xyz(sum: [f64; 3], n: usize) -> XyzD50 {
+    let [x, y, z] = sum.map(|s| s / n as f64);
+    XyzD50 { x, y, z }
+}
+
+/// Everything summed over one piece.
+pub(super) struct PieceSums {
+    /// By label number.
+    pub tallies: Vec<Tally>,
+    /// Map pixels of the piece.
+    pub area: usize,
+    /// Map pixels of the piece at the top of the encoding.
+    pub clipped: usize,
+    /// 5th and 95th percentile of the relative light over measured places.
+    pub light_range: [f64; 2],
+    /// Mean of ln(Y white / Y black) where they touch, its standard error, and how many places.
+    pub touching_ratio: Option<TouchingRatio>,
+}
+
+/// Y of white over Y of black from places where both lie close together.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct TouchingRatio {
+    /// Mean of the natural logarithm of the ratio.
+    pub log_mean: f64,
+    /// Standard error of `log_mean` over the places.
+    pub log_error: f64,
+}
+
+/// Sums one piece (its number as in `piece_of`).
+pub(super) fn sum_piece(image: &CorrectedImage, map: &SurfaceMap, piece: &Piece, number: u8) -> PieceSums {
+    let [x0, y0, x1, y1] = piece.bounds;
+    let inner = inner_part(map, piece.bounds);
+    // Bands of rows: enough work each for a thread, few enough to keep the histograms small.
+    const BAND: usize = 64;
+    let bands: Vec<(Vec<Tally>, usize, Vec<u32>)> = (y0..y1)
+        .step_by(BAND)
+        .collect::<Vec<_>>()
+        .into_par_iter()
+        .map(|top| sum_band(image, map, &inner, number, [x0, top, x1, (top + BAND).min(y1)]))
+        .collect();
+    let mut tallies = vec![Tally::new(); Label::ALL.len()];
+    let (mut clipped, mut light) = (0, vec![0u32; LIGHT_STEPS]);
+    for (band, band_clipped, band_light) in &bands {
+        tallies.iter_mut().zip(band).for_each(|(sum, part)| sum.add(part));
+        light.iter_mut().zip(band_light).for_each(|(sum, part)| *sum += part);
+        clipped += band_clipped;
+    }
+    PieceSums {
+        area: tallies.iter().map(|t| t.area).sum(),
+        tallies,
+        clipped,
+        light_range: [light_quantile(&light, 0.05), light_quantile(&light, 0.95)],
+        touching_ratio: touching_ratio(image, map, &inner, piece.bounds, number),
+    }
+}
+
+/// Steps of the light histogram, 0.01 each, 0 to 2.
+const LIGHT_STEPS: usize = 200;
+
+fn light_quantile(histogram: &[u32], share: f64) -> f64 {
+    let n: u64 = histogram.iter().map(|&c| u64::from(c)).sum();
+    let mut seen = 0u64;
+    for (i, &count) in histogram.iter().enumerate() {
+        seen += u64::from(count);
+        if n > 0 && seen as f64 >= share * n as f64 {
+            return (i as f64 + 0.5) / 100.0;
+        }
+    }
+    1.0
+}
+
+fn sum_band(
+    image: &CorrectedImage,
+    map: &SurfaceMap,
+    inner: &[bool],
+    number: u8,
+    [x0, y0, x1, y1]: [usize; 4],
+) -> (Vec<Tally>, usize, Vec<u32>) {
+    let mut tallies = vec![Tally::new(); Label::ALL.len()];
+    let (mut clipped, mut light) = (0, vec![0u32; LIGHT_STEPS]);
+    for y in y0..y1 {
+        for at in y * map.width + x0..y * map.width + x1 {
+            if map.piece_of[at] != number {
+                continue;
+            }
+            let label = map.labels[at];
+            let tally = &mut tallies[label as usize];
+            tally.area += 1;
+            if image.clipped[at] {
+                clipped += 1;
+                continue;
+            }
+            let shade = map.light[at].max(0.02);
+            let reflectance = image.xyz[at].map(|v| f64::from(v / shade));
+            tally.all_count += 1;
+            (0..3).for_each(|c| tally.all[c] += reflectance[c]);
+            if inner[at] {
+                tally.inner_count += 1;
+                (0..3).for_each(|c| tally.inner[c] += reflectance[c]);
+                if matches!(label, Label::White | Label::Red | Label::Black | Label::Body | Label::Smudged) {
+                    let step = (shade * 100.0) as usize;
+                    light[step.min(LIGHT_STEPS - 1)] += 1;
+                    let l = XyzD50 { x: 0.0, y: reflectance[1], z: 0.0 }.to_lab().l.clamp(0.0, 119.99);
+                    tally.histogram[(l / STEP) as usize] += 1;
+                    tally.l_sums[0] += l;
+                    tally.l_sums[1] += l * l;
+                }
+            }
+        }
+    }
+    (tallies, clipped, light)
+}
+
+/// White over black in one light: small squares that hold inner places of both, without the light
+/// field, so that its errors cancel. `None` with fewer than four such squares.
+fn touching_ratio(
+    image: &CorrectedImage,
+    map: &SurfaceMap,
+    inner: &[bool],
+    [x0, y0, x1, y1]: [usize; 4],
+    number: u8,
+) -> Option<TouchingRatio> {
+    let side = 24usize;
+    let enough = 12usize;
+    let squares: Vec<(usize, usize)> =
+        (y0..y1).step_by(side).flat_map(|y| (x0..x1).step_by(side).map(move |x| (x, y))).collect();
+    let logs: Vec<Option<f64>> = squares
+        .into_par_iter()
+        .map(|(left, top)| {
+            let (mut white, mut black) = ((0.0, 0usize), (0.0, 0usize));
+            for y in top..(top + side).min(y1) {
+                for at in y * map.width + left..y * map.width + (left + side).min(x1) {
+                    if map.piece_of[at] != number || !inner[at] || image.clipped[at] {
+                        continue;
+                    }
+                    let sum = match map.labels[at] {
+                        Label::White => &mut white,
+                        Label::Black => &mut black,
+                        _ => continue,
+                    };
+                    sum.0 += f64::from(image.xyz[at][1]);
+                    sum.1 += 1;
+                }
+            }
+            let both = white.1 >= enough && black.1 >= enough && black.0 > 0.0;
+            both.then(|| ((white.0 / white.1 as f64) / (black.0 / black.1 as f64)).ln())
+        })
+        .collect();
+    let logs: Vec<f64> = logs.into_iter().flatten().filter(|v| v.is_finite()).collect();
+    let n = logs.len() as f64;
+    if logs.len() < 4 {
+        return None;
+    }
+    let mean = logs.iter().sum::<f64>() / n;
+    let variance = logs.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0);
+    Some(TouchingRatio { log_mean: mean, log_error: (variance / n).sqrt() })
+}
