@@ -1,1 +1,7 @@
-fn main() {}
+//! The program's door: everything is in `cli`.
+
+mod cli;
+
+fn main() -> std::process::ExitCode {
+    cli::run()
+}

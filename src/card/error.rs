@@ -29,3 +29,26 @@ pub enum CardError {
         reason: String,
     },
 }
+
+impl CardError {
+    /// Stable, kebab-case.
+    pub fn code(&self) -> &'static str {
+        match self {
+            CardError::NotFound { .. } => "card-not-found",
+            CardError::TooFewPatches { .. } => "card-too-few-patches",
+            CardError::Definition { .. } => "card-definition",
+        }
+    }
+    /// What to do next, one sentence.
+    pub fn hint(&self) -> &'static str {
+        match self {
+            CardError::NotFound { .. } => {
+                "Lay the whole card beside the piece in the same light and shoot again, or give its corners with --card-corners."
+            }
+            CardError::TooFewPatches { .. } => {
+                "Keep shadow, shine and hands off the card and do not over-expose it, then shoot again."
+            }
+            CardError::Definition { .. } => "Put the card's file right, or name one of the built-in cards.",
+        }
+    }
+}

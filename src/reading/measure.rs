@@ -113,7 +113,8 @@ fn remarks(sources: Sources) -> Vec<Warning> {
         .collect()
 }
 
-fn card_part(card: &CardReading) -> CardPart {
+/// The card's part of a record.
+pub fn card_part(card: &CardReading) -> CardPart {
     let residuals = |r: crate::card::Residuals| ResidualPart { mean: r.mean, p95: r.p95, max: r.max };
     CardPart {
         status: card.status.name().into(),

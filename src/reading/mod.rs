@@ -13,5 +13,5 @@ mod statistics;
 mod uncertainty;
 
 pub use json::{from_json_line, to_json_line};
-pub use measure::{Sources, measure, photo_part};
+pub use measure::{Sources, card_part, measure, photo_part};
 pub use record::*;

@@ -48,19 +48,9 @@ pub struct Failure {
     pub made_by: MadeBy,
     /// Why, for programs and for people.
     pub error: ErrorPart,
-    /// Where a card may lie, where that was looked for (corners, as in [`CardPart::corners_px`]).
+    /// What is known of the card, where the search came so far.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub card: Option<FailedCard>,
-}
-
-/// What is known of the card in a photograph that could not be measured.
-#[derive(Debug, Clone, Default, Serialize, Deserialize)]
-pub struct FailedCard {
-    /// Always `none`.
-    pub status: String,
-    /// Doubtful finds.
-    #[serde(default)]
-    pub candidates_px: Vec<[[f64; 2]; 4]>,
+    pub card: Option<CardPart>,
 }
 
 /// A stable code and a sentence.
@@ -160,6 +150,9 @@ pub struct Reading {
     pub grade: Grade,
     /// What decided.
     pub grade_because: Vec<String>,
+    /// The differences to a reference; absent unless one was given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub comparison: Option<Comparison>,
     /// Files written for this record, by kind.
     pub outputs: BTreeMap<String, String>,
     /// Remarks with what to do.
@@ -516,6 +509,34 @@ impl Grade {
             .into_iter()
             .find(|g| g.name() == name)
     }
+}
+
+/// A replica against its reference.
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
+pub struct Comparison {
+    /// The reference shots, as named.
+    pub references: Vec<String>,
+    /// A difference for each surface that both show.
+    pub differences: Vec<Difference>,
+}
+
+/// One surface of the replica against the same surface of the reference.
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
+pub struct Difference {
+    /// `white`, `red`, `black`, `body` or `smudged`.
+    pub surface: String,
+    /// CIEDE2000.
+    pub de00: f64,
+    /// Half-width of its 95 % interval; the two are not told apart where it is larger than `de00`.
+    pub u95: f64,
+    /// L*, C*, h: replica less reference; h in degrees, -180 to 180.
+    pub delta_lch: [f64; 3],
+    /// The parts of CIEDE2000: lightness, chroma, hue, each over its weight.
+    pub parts: [f64; 3],
+    /// CIEDE2000 with both L* set to 50: colour without lightness.
+    pub colour_only_de00: f64,
+    /// True where the interval leaves no doubt that the two differ.
+    pub differs: bool,
 }
 
 /// A remark with its remedy.

@@ -11,3 +11,22 @@ pub enum SurfaceError {
     #[error("the outline lies outside the photograph or holds fewer than 100 pixels")]
     EmptyOutline,
 }
+
+impl SurfaceError {
+    /// Stable, kebab-case.
+    pub fn code(&self) -> &'static str {
+        match self {
+            SurfaceError::NoPiece => "piece-not-found",
+            SurfaceError::EmptyOutline => "outline-empty",
+        }
+    }
+    /// What to do next, one sentence.
+    pub fn hint(&self) -> &'static str {
+        match self {
+            SurfaceError::NoPiece => {
+                "Lay the piece on a plain ground of another colour, or draw a box around it with --outline x,y,w,h."
+            }
+            SurfaceError::EmptyOutline => "Give the outline in pixels of the upright photograph.",
+        }
+    }
+}

@@ -1,25 +1,7 @@
 //! Replica against reference: a difference for each surface that both show.
 
 use crate::colour::{LabD50, ciede2000};
-use crate::reading::{Reading, Surface};
-use serde::Serialize;
-
-/// One surface of the replica against the same surface of the reference.
-#[derive(Debug, Clone, Serialize)]
-pub struct Difference {
-    /// `white`, `red`, `black`, `body` or `smudged`.
-    pub surface: String,
-    /// CIEDE2000.
-    pub de00: f64,
-    /// Half-width of its 95 % interval; the difference is not told from none where it is larger.
-    pub u95: f64,
-    /// L*, C*, h: replica less reference; h in degrees, -180 to 180.
-    pub delta_lch: [f64; 3],
-    /// CIEDE2000 with both L* set to 50: colour without lightness.
-    pub colour_only_de00: f64,
-    /// True where the interval leaves no doubt that the two differ.
-    pub differs: bool,
-}
+use crate::reading::{Difference, Reading, Surface};
 
 /// Compares what both show; several reference shots are averaged surface by surface.
 pub fn compare(replica: &Reading, references: &[&Reading]) -> Vec<Difference> {
@@ -52,6 +34,7 @@ fn difference(name: &str, mine: &Surface, theirs: &[&Surface]) -> Difference {
         de00,
         u95,
         delta_lch: [a.l - b.l, a.c - b.c, (a.h - b.h + 180.0).rem_euclid(360.0) - 180.0],
+        parts: [0.0; 3],
         colour_only_de00: ciede2000(LabD50 { l: 50.0, ..one }, LabD50 { l: 50.0, ..other }),
         differs: de00 > u95,
     }

@@ -1,7 +1,7 @@
 //! From readings to grades, faults and differences, each with what decided.
 //!
 //! Comes in: a [`Reading`] and the [`Targets`]. Goes out: the same reading with its faults, grade and
-//! distances to the target filled in, or a list of [`Difference`]s between a replica and its reference.
+//! distances to the target filled in, or the differences between a replica and its reference.
 //! Values are CIELAB for D50, 2 degree observer; every decision respects the 95 % interval.
 
 mod compare;
@@ -10,7 +10,7 @@ mod faults;
 mod grade;
 mod targets;
 
-pub use compare::{Difference, compare};
+pub use compare::compare;
 pub use targets::{Quantity, Range, Target, TargetError, Targets};
 
 use crate::colour::{LabD50, ciede2000};

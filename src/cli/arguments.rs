@@ -1,0 +1,111 @@
+//! What can be typed.
+
+use clap::{Args, Parser, Subcommand};
+use std::path::PathBuf;
+
+/// Colour-corrected readings and grades of fired slip-painted pottery, from photographs taken beside a colour card.
+#[derive(Debug, Parser)]
+#[command(name = "sherdlight", version, max_term_width = 100)]
+pub struct CommandLine {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Measure photographs and grade the pieces in them.
+    Score(ScoreOptions),
+    /// Compare a replica with photographs of its reference, surface by surface.
+    Match(MatchOptions),
+    /// Follow a surface across readings, in the order the photographs were taken.
+    Trend(TrendOptions),
+}
+
+/// How photographs are read; the same for every command that reads any.
+#[derive(Debug, Clone, Default, Args)]
+pub struct ReadOptions {
+    /// The card in the photographs: chart24-a (made before November 2014), chart24-b (made since),
+    /// chart24-iso, or a file of your own. Unset: the edition counts as not known.
+    #[arg(long, value_name = "ID|FILE")]
+    pub card: Option<String>,
+    /// Outer corners of the patch grid in pixels: first patch, end of first row, last patch, start of last row.
+    #[arg(long, value_name = "x,y,x,y,x,y,x,y", allow_hyphen_values = true)]
+    pub card_corners: Option<String>,
+    /// Patches that must not be used, such as 1,7,8.
+    #[arg(long, value_name = "LIST")]
+    pub skip_patches: Option<String>,
+    /// Where the piece lies, in pixels: a box, or a file with one x,y a line.
+    #[arg(long, value_name = "x,y,w,h|FILE", allow_hyphen_values = true)]
+    pub outline: Option<String>,
+    /// Target ranges: a built-in name or a file of your own.
+    #[arg(long, value_name = "ID|FILE", default_value = "three-colour-low-fired")]
+    pub targets: String,
+    /// Write one record a line (JSON) to standard output and nothing else there.
+    #[arg(long)]
+    pub json: bool,
+    /// How many photographs to work on at once. Unset: one a core.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub threads: Option<u16>,
+    /// Say nothing but errors.
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+/// Options of `score`.
+#[derive(Debug, Args)]
+pub struct ScoreOptions {
+    /// Photographs, or folders of them.
+    #[arg(required = true, value_name = "PATH")]
+    pub paths: Vec<PathBuf>,
+    /// Folder for pictures of the map, corrected pictures, records (JSON Lines) and a table (CSV).
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// One self-contained page of the load.
+    #[arg(long, value_name = "FILE.html")]
+    pub report: Option<PathBuf>,
+    /// Folder for the surface maps as 8-bit grey PNG.
+    #[arg(long, value_name = "DIR")]
+    pub labels: Option<PathBuf>,
+    /// A table (CSV) with one row a photograph: file, piece, firing, slip, red, paint, place, notes.
+    #[arg(long, value_name = "FILE.csv")]
+    pub sheet: Option<PathBuf>,
+    /// Stop at the first photograph that cannot be measured.
+    #[arg(long)]
+    pub fail_fast: bool,
+    /// Leave with 6 where a piece is graded below this: sound, marginal, cannot-tell, faulty.
+    #[arg(long, value_name = "GRADE", value_parser = ["sound", "marginal", "cannot-tell", "faulty"])]
+    pub fail_under: Option<String>,
+    /// How to read the photographs.
+    #[command(flatten)]
+    pub read: ReadOptions,
+}
+
+/// Options of `match`.
+#[derive(Debug, Args)]
+pub struct MatchOptions {
+    /// Photograph of the replica.
+    #[arg(value_name = "REPLICA")]
+    pub replica: PathBuf,
+    /// Photographs of the reference, each with a card in it.
+    #[arg(long, required = true, num_args = 1.., value_name = "SHOT")]
+    pub reference: Vec<PathBuf>,
+    /// How to read the photographs.
+    #[command(flatten)]
+    pub read: ReadOptions,
+}
+
+/// Options of `trend`.
+#[derive(Debug, Args)]
+pub struct TrendOptions {
+    /// Records (JSON Lines), as `score --json` or `score --out` writes them.
+    #[arg(required = true, value_name = "RECORDS.jsonl")]
+    pub records: Vec<PathBuf>,
+    /// The surface to follow.
+    #[arg(long, default_value = "white", value_parser = ["white", "red", "black", "body", "smudged"])]
+    pub surface: String,
+    /// Write the chart to this file.
+    #[arg(long, value_name = "FILE.svg")]
+    pub svg: Option<PathBuf>,
+}

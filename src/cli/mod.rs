@@ -1,0 +1,45 @@
+//! The command line: what is typed comes in; tables, files and an exit code go out.
+//!
+//! One file a command. Data goes to standard output, everything for people to standard error.
+//! `exit.rs` holds the one table from causes to sentences, hints and exit codes.
+
+mod arguments;
+mod exit;
+mod inputs;
+mod match_pieces;
+mod outputs;
+mod progress;
+mod score;
+mod settings;
+mod sheet;
+mod table;
+mod trend;
+
+use arguments::{Command, CommandLine};
+use clap::Parser;
+use exit::Trouble;
+use std::process::ExitCode;
+
+/// Parses the command line, runs the command and maps its end to an exit code.
+pub fn run() -> ExitCode {
+    let command = match CommandLine::try_parse() {
+        Ok(line) => line.command,
+        // Help and version are no trouble: clap prints them to standard output and leaves with 0.
+        Err(usage) => {
+            let code = if usage.use_stderr() { exit::USAGE } else { exit::ALL_MEASURED };
+            return match usage.print() {
+                Ok(()) => ExitCode::from(code),
+                Err(error) => Trouble::from(error).report(),
+            };
+        }
+    };
+    let end = match command {
+        Command::Score(options) => score::run(&options),
+        Command::Match(options) => match_pieces::run(&options),
+        Command::Trend(options) => trend::run(&options),
+    };
+    match end {
+        Ok(code) => ExitCode::from(code),
+        Err(trouble) => trouble.report(),
+    }
+}

@@ -1,0 +1,113 @@
+//! From what was typed to settings that are ready to use.
+
+use super::arguments::ReadOptions;
+use super::exit::Trouble;
+use sherdlight::card::{CardDefinition, CardSettings};
+use sherdlight::photo::Limits;
+use sherdlight::road::Settings;
+use sherdlight::surface::{Outline, SurfaceSettings};
+use sherdlight::verdict::Targets;
+use std::path::Path;
+
+/// Checks every option once; later stages need not ask again.
+pub fn settings(options: &ReadOptions) -> Result<Settings, Trouble> {
+    let definition = options.card.as_deref().map(CardDefinition::load).transpose()?;
+    let corners = options.card_corners.as_deref().map(corners).transpose()?;
+    let skip = options.skip_patches.as_deref().map(list).unwrap_or_default();
+    let known = |id: &String| match &definition {
+        Some(card) => card.patches.iter().any(|p| p.id == *id),
+        None => id.parse::<u8>().is_ok_and(|n| (1..=24).contains(&n)),
+    };
+    if let Some(strange) = skip.iter().find(|id| !known(id)) {
+        return Err(Trouble::usage(
+            format!("--skip-patches: the card has no patch '{strange}'"),
+            "Patches are numbered in reading order from the dark skin patch, 1 to 24.",
+        ));
+    }
+    Ok(Settings {
+        limits: Limits::default(),
+        card: CardSettings { definition, corners, skip },
+        surface: SurfaceSettings { outline: options.outline.as_deref().map(outline).transpose()? },
+        targets: Targets::load(&options.targets)?,
+    })
+}
+
+/// A pool of the asked size. Results do not depend on it.
+pub fn pool(options: &ReadOptions) -> Result<rayon::ThreadPool, Trouble> {
+    let threads = options.threads.map_or(0, usize::from);
+    rayon::ThreadPoolBuilder::new()
+        .num_threads(threads)
+        .build()
+        .map_err(|e| Trouble::Ours(format!("no threads could be started: {e}")))
+}
+
+fn list(text: &str) -> Vec<String> {
+    text.split(',').map(str::trim).filter(|id| !id.is_empty()).map(str::to_owned).collect()
+}
+
+fn numbers(text: &str) -> Option<Vec<f64>> {
+    let parsed: Option<Vec<f64>> = text.split(',').map(|t| t.trim().parse().ok()).collect();
+    parsed.filter(|numbers| numbers.iter().all(|n| n.is_finite() && n.abs() < 1e6))
+}
+
+fn corners(text: &str) -> Result<[[f64; 2]; 4], Trouble> {
+    let told = numbers(text).filter(|n| n.len() == 8).ok_or_else(|| {
+        Trouble::usage(
+            format!("--card-corners: '{text}' is not eight numbers"),
+            "Give x,y of the outer corners of patches 1, 6, 24 and 19 of a 24-patch chart.",
+        )
+    })?;
+    let corners = [0, 1, 2, 3].map(|i| [told[2 * i], told[2 * i + 1]]);
+    if !is_convex(&corners) {
+        return Err(Trouble::usage(
+            "--card-corners: the four points are not the corners of a card",
+            "Go around the card: first patch, end of the first row, last patch, start of the last row.",
+        ));
+    }
+    Ok(corners)
+}
+
+/// All turns the same way and none straight.
+fn is_convex(corners: &[[f64; 2]; 4]) -> bool {
+    let turn = |i: usize| {
+        let [a, b, c] = [corners[i], corners[(i + 1) % 4], corners[(i + 2) % 4]];
+        (b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0])
+    };
+    (0..4).all(|i| turn(i) > 1.0) || (0..4).all(|i| turn(i) < -1.0)
+}
+
+fn outline(text: &str) -> Result<Outline, Trouble> {
+    if text.contains('/')
+        || Path::new(text).extension().is_some_and(|e| e.to_string_lossy().parse::<f64>().is_err())
+    {
+        return polygon(text);
+    }
+    match numbers(text).as_deref() {
+        Some([x, y, w, h]) if *w > 0.0 && *h > 0.0 => Ok(Outline::Box([*x, *y, *w, *h])),
+        _ => Err(Trouble::usage(
+            format!("--outline: '{text}' is not a box"),
+            "Give x,y,w,h in pixels, or a file with one x,y a line.",
+        )),
+    }
+}
+
+fn polygon(file: &str) -> Result<Outline, Trouble> {
+    let unusable = |why: String| {
+        Trouble::settings(format!("the outline file '{file}' cannot be used: {why}"), "Give one x,y a line.")
+    };
+    let text = std::fs::read_to_string(file).map_err(|e| unusable(e.to_string()))?;
+    let points: Option<Vec<[f64; 2]>> = text
+        .lines()
+        .map(str::trim)
+        .filter(|line| !line.is_empty() && !line.starts_with('#'))
+        .map(|line| match numbers(line).as_deref() {
+            Some([x, y]) => Some([*x, *y]),
+            _ => None,
+        })
+        .collect();
+    match points {
+        Some(points) if points.len() >= 3 => Ok(Outline::Polygon(points)),
+        Some(_) => Err(unusable("it holds fewer than three points".into())),
+        None => Err(unusable("a line is not x,y".into())),
+    }
+}

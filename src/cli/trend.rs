@@ -1,0 +1,46 @@
+//! `trend`: one surface across readings.
+
+use super::arguments::TrendOptions;
+use super::exit::{self, Trouble, say};
+use sherdlight::reading::{Record, from_json_line};
+use sherdlight::report::{Trend, write_file};
+use std::io::{self, Write};
+use std::path::Path;
+
+/// Runs the command.
+pub fn run(options: &TrendOptions) -> Result<u8, Trouble> {
+    let mut records = Vec::new();
+    for path in &options.records {
+        records.extend(read_records(path)?);
+    }
+    let trend = Trend::new(&records, &options.surface);
+    if trend.is_empty() {
+        return Err(Trouble::NoneUsable {
+            sentence: format!("No reading in these records has the surface '{}'", options.surface),
+            hint: "Name records that 'sherdlight score --json' or '--out' wrote.".into(),
+        });
+    }
+    let mut out = io::stdout().lock();
+    write!(out, "{}", trend.table())?;
+    out.flush()?;
+    if let Some(file) = &options.svg {
+        write_file(file, trend.svg().as_bytes())?;
+        say(&format!("The chart is in {}.", file.display()));
+    }
+    Ok(exit::ALL_MEASURED)
+}
+
+fn read_records(path: &Path) -> Result<Vec<Record>, Trouble> {
+    let unusable = |why: String| {
+        Trouble::settings(
+            format!("the records '{}' cannot be used: {why}", path.display()),
+            "Name a file that 'sherdlight score --json' or '--out' wrote.",
+        )
+    };
+    let text = std::fs::read_to_string(path).map_err(|e| unusable(e.to_string()))?;
+    text.lines()
+        .enumerate()
+        .filter(|(_, line)| !line.trim().is_empty())
+        .map(|(n, line)| from_json_line(line).map_err(|e| unusable(format!("line {}: {e}", n + 1))))
+        .collect()
+}

@@ -1,1 +1,0 @@
-//! The road for one photograph.

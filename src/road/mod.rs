@@ -1,0 +1,69 @@
+//! The road for one photograph: every stage in its order.
+//!
+//! Comes in: a path and the [`Settings`]. Goes out: a [`Measured`] photograph, with its records and
+//! the pictures they were made from, or a [`Stopped`] that holds the record of a photograph that
+//! could not be measured. Nothing is printed and nothing is written.
+
+mod settings;
+mod stopped;
+
+pub use settings::Settings;
+pub use stopped::{Fault, Stopped};
+
+use crate::card::{CardReading, CorrectedImage, read_card};
+use crate::photo::Photo;
+use crate::reading::{MadeBy, Reading, Sources, measure as measure_pieces};
+use crate::surface::{SurfaceMap, map_surfaces};
+use crate::{photo, verdict};
+use std::path::Path;
+
+/// A measured photograph.
+#[derive(Debug)]
+pub struct Measured {
+    /// The photograph itself.
+    pub photo: Photo,
+    /// The card in it.
+    pub card: CardReading,
+    /// The photograph in corrected light, reduced.
+    pub image: CorrectedImage,
+    /// Its surfaces, same size.
+    pub map: SurfaceMap,
+    /// A reading a piece, the largest first, with faults and grade.
+    pub readings: Vec<Reading>,
+}
+
+/// Longest side of the corrected picture and the map: finer detail than this is grain.
+const MAP_SIDE: usize = 2200;
+
+/// Measures one photograph.
+///
+/// # Errors
+/// [`Stopped`], where the file cannot be used, no card is found or nothing stands out as a piece.
+pub fn measure(path: &Path, settings: &Settings) -> Result<Measured, Box<Stopped>> {
+    let name = path.to_string_lossy();
+    let made_by = settings.made_by();
+    let photo = photo::read(path, &settings.limits).map_err(|e| Stopped::at_photo(&name, &made_by, e))?;
+    let card = read_card(&photo, &settings.card).map_err(|e| Stopped::at_card(&name, &made_by, &photo, e))?;
+    let factor = photo.width().max(photo.height()).div_ceil(MAP_SIDE).max(1);
+    let image = CorrectedImage::new(&photo, &card.correction, factor);
+    let map = map_surfaces(&image, &card, &settings.surface)
+        .map_err(|e| Stopped::at_surface(&name, &made_by, &photo, &card, e))?;
+    let readings = read_pieces(&name, &photo, &card, &image, &map, settings, &made_by);
+    Ok(Measured { photo, card, image, map, readings })
+}
+
+fn read_pieces(
+    path: &str,
+    photo: &Photo,
+    card: &CardReading,
+    image: &CorrectedImage,
+    map: &SurfaceMap,
+    settings: &Settings,
+    made_by: &MadeBy,
+) -> Vec<Reading> {
+    let mut readings = measure_pieces(Sources { path, photo, card, image, map }, made_by);
+    for reading in &mut readings {
+        verdict::judge(reading, &settings.targets);
+    }
+    readings
+}
