@@ -1,11 +1,11 @@
 //! From relative light to light relative to the card's.
 //!
 //! A card fixes the light where the card lies. A piece that shows little shading lies much as the
-//! card does, so its brightest part gets about the card's light. A piece whose walls turn away
-//! shows by how much light falls off with direction: the place that faces as the card does may be
-//! any of those seen, so the brightest part may get more than the card or, where the card faces
-//! the light better than every wall in view, less. Nothing in one photograph without a ball tells
-//! which. The estimate is therefore centred on equality and its range grows with the shading seen.
+//! card does, so its brightest part gets about the card's light. A piece whose walls turn away shows
+//! by how much light falls off with direction. Its brightest part may face the light better than the
+//! card does, or the card may face it better than every wall in view: nothing in one photograph
+//! without a ball tells which. The estimate is therefore equality, and its range grows both ways with
+//! the shading seen.
 
 /// Light on the brightest part of the piece relative to the card's light.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -23,20 +23,24 @@ pub struct Anchor {
 /// What no photograph lets us know better: light over the table is rarely even to 5 %.
 const UNEVEN_TABLE: f64 = 0.05;
 
+/// Share of the fall-off over the piece by which its brightest part may differ from the card: a third,
+/// as a card laid by hand beside a pot faces the light about as well as the pot's brightest third does.
+const FALL_SHARE: f64 = 1.0 / 3.0;
+
 /// Anchors a relative light field by the share `darkest` (5th percentile over the piece, brightest
 /// part = 1; clamped to 0.05..1) that its shaded walls get.
-///
-/// The brightest part is taken to get the card's light times the root of nothing but one: the
-/// interval reaches down to the middle between 1 and `darkest` (the card faces the light better
-/// than any wall) and up by a quarter of the fall-off (a wall faces the light better than the card).
 pub fn anchor(darkest: f64) -> Anchor {
     let darkest = if darkest.is_finite() { darkest.clamp(0.05, 1.0) } else { 0.05 };
-    let fall = 1.0 - darkest;
-    Anchor {
-        brightest: 1.0,
-        low: 1.0 - UNEVEN_TABLE - fall / 2.0,
-        high: 1.0 + UNEVEN_TABLE + fall / 4.0,
-        darkest,
+    let either_way = UNEVEN_TABLE + FALL_SHARE * (1.0 - darkest);
+    Anchor { brightest: 1.0, low: 1.0 - either_way, high: 1.0 + either_way, darkest }
+}
+
+impl Anchor {
+    /// Relative half-width of the 95 % interval of the light where the field stands at `light`
+    /// (brightest part = 1): the anchor's own, and that the field is less sure the further it falls.
+    pub fn relative_u95(&self, light: f64) -> f64 {
+        let anchor = (self.high - self.low) / 2.0 / self.brightest;
+        anchor.hypot(FALL_SHARE * (1.0 - light.clamp(0.0, 1.0)))
     }
 }
 

@@ -199,9 +199,9 @@ fn uncertainty_parts(
         parts.insert(name.to_owned(), value.map(|v| if v.is_finite() { v } else { 0.0 }));
     };
     put("card", card.correction.u95(lab));
-    put("edition", card.correction.edition_shift(mean));
-    let (dark, bright) =
-        (scaled(mean, light.brightest / light.high), scaled(mean, light.brightest / light.low));
+    put("edition", card.correction.edition_u95(lab));
+    let doubt = light.relative_u95(tally.mean_light()).min(0.8);
+    let (dark, bright) = (scaled(mean, 1.0 / (1.0 + doubt)), scaled(mean, 1.0 / (1.0 - doubt)));
     put("light", uncertainty::half_difference(dark.to_lab(), bright.to_lab()));
     put("noise", uncertainty::of_mean(tally.spread().map_or(0.0, |s| s.sd), tally.inner_count));
     let with_edges = scaled(tally.mean_with_edges().unwrap_or(mean), 1.0 / light.brightest).to_lab();

@@ -23,7 +23,9 @@ pub(super) struct Tally {
     /// Sum over all pixels of the label, for surfaces too thin to have an inner part.
     all: [f64; 3],
     all_count: usize,
-    /// Inner pixels (or all) by L*.
+    /// Sum of the relative light over all pixels of the label.
+    light: f64,
+    /// Inner pixels by L*.
     histogram: Vec<u32>,
     /// Sums of L* and its square, the same pixels.
     l_sums: [f64; 2],
@@ -37,6 +39,7 @@ impl Tally {
             inner: [0.0; 3],
             all: [0.0; 3],
             all_count: 0,
+            light: 0.0,
             histogram: vec![0; STEPS],
             l_sums: [0.0; 2],
         }
@@ -46,6 +49,7 @@ impl Tally {
         self.area += other.area;
         self.inner_count += other.inner_count;
         self.all_count += other.all_count;
+        self.light += other.light;
         for c in 0..3 {
             self.inner[c] += other.inner[c];
             self.all[c] += other.all[c];
@@ -67,6 +71,11 @@ impl Tally {
     /// Mean over all pixels of the label, edges included.
     pub fn mean_with_edges(&self) -> Option<XyzD50> {
         (self.all_count > 0).then(|| xyz(self.all, self.all_count))
+    }
+
+    /// Mean relative light on the surface, brightest part of the piece = 1.
+    pub fn mean_light(&self) -> f64 {
+        if self.all_count > 0 { self.light / self.all_count as f64 } else { 1.0 }
     }
 
     /// Whether the inner part is large enough to stand for the surface.
@@ -193,6 +202,7 @@ fn sum_band(
             let shade = map.light[at].max(0.02);
             let reflectance = image.xyz[at].map(|v| f64::from(v / shade));
             tally.all_count += 1;
+            tally.light += f64::from(shade);
             (0..3).for_each(|c| tally.all[c] += reflectance[c]);
             if inner[at] {
                 tally.inner_count += 1;
