@@ -199,7 +199,7 @@ fn uncertainty_parts(
         parts.insert(name.to_owned(), value.map(|v| if v.is_finite() { v } else { 0.0 }));
     };
     put("card", card.correction.u95(lab));
-    put("edition", card.correction.edition_u95(lab));
+    put("edition", card.correction.edition_u95(tally.mean_camera_light()));
     let doubt = light.relative_u95(tally.mean_light()).min(0.8);
     let (dark, bright) = (scaled(mean, 1.0 / (1.0 + doubt)), scaled(mean, 1.0 / (1.0 - doubt)));
     put("light", uncertainty::half_difference(dark.to_lab(), bright.to_lab()));

@@ -3,7 +3,7 @@
 use super::Spread;
 use super::inner::inner_part;
 use crate::card::CorrectedImage;
-use crate::colour::XyzD50;
+use crate::colour::{LinearRgb, XyzD50};
 use crate::surface::{Label, Piece, SurfaceMap};
 use rayon::prelude::*;
 
@@ -23,6 +23,8 @@ pub(super) struct Tally {
     /// Sum over all pixels of the label, for surfaces too thin to have an inner part.
     all: [f64; 3],
     all_count: usize,
+    /// Sum of the camera's linear light, before correction and with shading in.
+    camera: [f64; 3],
     /// Sum of the relative light over all pixels of the label.
     light: f64,
     /// Inner pixels by L*.
@@ -39,6 +41,7 @@ impl Tally {
             inner: [0.0; 3],
             all: [0.0; 3],
             all_count: 0,
+            camera: [0.0; 3],
             light: 0.0,
             histogram: vec![0; STEPS],
             l_sums: [0.0; 2],
@@ -53,6 +56,7 @@ impl Tally {
         for c in 0..3 {
             self.inner[c] += other.inner[c];
             self.all[c] += other.all[c];
+            self.camera[c] += other.camera[c];
         }
         for (mine, theirs) in self.histogram.iter_mut().zip(&other.histogram) {
             *mine += theirs;
@@ -76,6 +80,11 @@ impl Tally {
     /// Mean relative light on the surface, brightest part of the piece = 1.
     pub fn mean_light(&self) -> f64 {
         if self.all_count > 0 { self.light / self.all_count as f64 } else { 1.0 }
+    }
+
+    /// Mean of the camera's linear light on the surface, as it fell on the sensor.
+    pub fn mean_camera_light(&self) -> LinearRgb {
+        LinearRgb(self.camera.map(|sum| (sum / self.all_count.max(1) as f64) as f32))
     }
 
     /// Whether the inner part is large enough to stand for the surface.
@@ -203,7 +212,10 @@ fn sum_band(
             let reflectance = image.xyz[at].map(|v| f64::from(v / shade));
             tally.all_count += 1;
             tally.light += f64::from(shade);
-            (0..3).for_each(|c| tally.all[c] += reflectance[c]);
+            for c in 0..3 {
+                tally.all[c] += reflectance[c];
+                tally.camera[c] += f64::from(image.light[at][c]);
+            }
             if inner[at] {
                 tally.inner_count += 1;
                 (0..3).for_each(|c| tally.inner[c] += reflectance[c]);
