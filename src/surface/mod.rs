@@ -4,9 +4,17 @@
 //! [`SurfaceSettings`]. Goes out: a [`SurfaceMap`] at the size of that picture: labels, pieces
 //! with their outlines, and the relative light on each place (shared with `light`).
 
+mod classes;
+mod cut;
 mod error;
+mod field;
+mod grid;
+mod ground;
 mod label;
 mod map;
+mod outline;
+mod seeds;
+mod trace;
 
 pub use error::SurfaceError;
 pub use label::Label;

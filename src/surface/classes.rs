@@ -1,0 +1,100 @@
+//! From light and tints to a label for each pixel.
+
+use super::Label;
+use super::field::{BLACK, BODY, Field, RED, log_luminance, tint_log_density};
+use super::grid::{Tint, extreme};
+use super::seeds::{Group, Kind};
+
+/// A window of the map with one piece.
+pub(super) struct Window<'a> {
+    pub width: usize,
+    pub height: usize,
+    pub tint: &'a [Tint],
+    pub inside: &'a [bool],
+}
+
+/// Paint paler than this share of the soundest contrast is lost (design.md, label 6).
+const LOST_BELOW: f32 = 0.5;
+/// Contrast that cannot be told from texture.
+const UNSEEN_BELOW: f32 = 0.12;
+
+/// Labels of the window; `white` is the field brought to its size.
+pub(super) fn label(window: &Window, groups: &[Group], white: &[f32], field: &Field) -> Vec<Label> {
+    let (w, h) = (window.width, window.height);
+    let n = w * h;
+    let mut kind = vec![Kind::Neutral; n];
+    // Reflectance relative to white at each neutral pixel; 1 elsewhere, so that edges against red do not count as paint.
+    let mut share = vec![1f32; n];
+    for i in (0..n).filter(|&i| window.inside[i]) {
+        let t = window.tint[i];
+        let k = tint_log_density(groups, t);
+        let below = f64::from(log_luminance(t.l) - white[i]);
+        let lit = |r: usize, s: f64| -0.5 * ((below - field.log_ratio[r]) / s).powi(2);
+        let scores = [k[0] + neutral_lit(below), k[1] + lit(RED, 0.5), k[2] + lit(BODY, 0.4)];
+        kind[i] = if scores[0] >= scores[1] && scores[0] >= scores[2] {
+            share[i] = (below as f32).exp();
+            Kind::Neutral
+        } else if scores[1] >= scores[2] {
+            Kind::Red
+        } else {
+            Kind::Body
+        };
+    }
+    let radius = (w.max(h) / 500).max(1);
+    let darkest = extreme(&share, w, h, radius, false);
+    let sound = soundest(window, &kind, &share, field);
+    (0..n)
+        .map(|i| {
+            if !window.inside[i] {
+                return Label::Background;
+            }
+            match kind[i] {
+                Kind::Red => Label::Red,
+                Kind::Body => Label::Body,
+                Kind::Neutral => {
+                    // On an edge a pixel shares two surfaces by area: half way in linear light parts them.
+                    if share[i] > (1.0 + darkest[i]) / 2.0 {
+                        return Label::White;
+                    }
+                    match contrast(darkest[i], sound) {
+                        c if c >= LOST_BELOW => Label::Black,
+                        c if c >= UNSEEN_BELOW => Label::LostPaint,
+                        _ => Label::White,
+                    }
+                }
+            }
+        })
+        .collect()
+}
+
+/// Log density of lightness for white and black together.
+fn neutral_lit(below: f64) -> f64 {
+    if below > 0.1 {
+        -0.5 * ((below - 0.1) / 0.12).powi(2)
+    } else if below < -3.0 {
+        -(below + 3.0).powi(2)
+    } else {
+        0.0
+    }
+}
+
+/// Share of the soundest paint's contrast, on the L* scale of a white at L* 80.
+fn contrast(share: f32, sound: f32) -> f32 {
+    let l = |s: f32| 116.0 * (s * 0.567).max(0.009).cbrt() - 16.0;
+    (l(1.0) - l(share)) / (l(1.0) - l(sound)).max(10.0)
+}
+
+/// Reflectance of the soundest paint relative to white: the darkest tenth of what is surely paint.
+fn soundest(window: &Window, kind: &[Kind], share: &[f32], field: &Field) -> f32 {
+    let mut dark: Vec<f32> = (0..share.len())
+        .step_by(3)
+        .filter(|&i| window.inside[i] && kind[i] == Kind::Neutral && share[i] < 0.5)
+        .map(|i| share[i])
+        .collect();
+    if dark.len() < 30 {
+        return (field.log_ratio[BLACK] as f32).exp();
+    }
+    let at = dark.len() / 5;
+    let (_, v, _) = dark.select_nth_unstable_by(at, f32::total_cmp);
+    v.clamp(0.04, 0.4)
+}

@@ -1,0 +1,208 @@
+//! A reduced picture to think on, and small sums over grids.
+
+use crate::card::CorrectedImage;
+
+/// Lightness, and the colour apart from the light on it.
+///
+/// `l` is L*. `a` and `b` are a* and b* of the same chromaticity brought to L* 50, so that they do not change
+/// with the light on a surface; in near darkness they fade to 0 because noise rules there.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(super) struct Tint {
+    pub l: f32,
+    pub a: f32,
+    pub b: f32,
+}
+
+/// X, Y, Z relative to the D50 white of ISO 15076-1, one over each.
+const PER_WHITE: [f32; 3] = [1.0 / 0.9642, 1.0, 1.0 / 0.8249];
+/// Cube root of Y at L* 50: (50 + 16) / 116.
+const ROOT_50: f32 = 66.0 / 116.0;
+/// Light added before roots are taken: about the noise of an 8-bit photograph in the dark.
+const DARK: f32 = 0.002;
+
+impl Tint {
+    /// From X, Y, Z for D50.
+    #[inline]
+    pub fn of(xyz: [f32; 3]) -> Self {
+        let root = |k: usize| (xyz[k].max(0.0) * PER_WHITE[k] + DARK).cbrt();
+        let (x, y, z) = (root(0), root(1), root(2));
+        Self { l: 116.0 * y - 16.0, a: 500.0 * ROOT_50 * (x / y - 1.0), b: 200.0 * ROOT_50 * (1.0 - z / y) }
+    }
+    pub fn array(self) -> [f32; 3] {
+        [self.l, self.a, self.b]
+    }
+}
+
+/// The picture in cells of `step * step` map pixels.
+pub(super) struct Grid {
+    pub width: usize,
+    pub height: usize,
+    /// Map pixels per cell, both ways.
+    pub step: usize,
+    pub tint: Vec<Tint>,
+}
+
+impl Grid {
+    /// Reduces a window (x0, y0, x1, y1) of the picture: means of XYZ over cells.
+    pub fn of(image: &CorrectedImage, window: [usize; 4], step: usize) -> Self {
+        let [x0, y0, x1, y1] = window;
+        let (width, height) = ((x1 - x0).div_ceil(step), (y1 - y0).div_ceil(step));
+        let mut tint = Vec::with_capacity(width * height);
+        for cy in 0..height {
+            let rows = y0 + cy * step..(y0 + (cy + 1) * step).min(y1);
+            for cx in 0..width {
+                let (from, to) = (x0 + cx * step, (x0 + (cx + 1) * step).min(x1));
+                let mut sum = [0f32; 3];
+                for y in rows.clone() {
+                    for p in &image.xyz[y * image.width + from..y * image.width + to] {
+                        (0..3).for_each(|k| sum[k] += p[k]);
+                    }
+                }
+                let n = (rows.len() * (to - from)) as f32;
+                tint.push(Tint::of(sum.map(|s| s / n)));
+            }
+        }
+        Self { width, height, step, tint }
+    }
+}
+
+/// Blurs in place by three running means, about a Gaussian of that standard deviation (Wells 1986, IEEE PAMI 8(2)).
+/// Beyond the edge lies nothing (zero): blur weights alike and divide.
+pub(super) fn blur(values: &mut [f32], width: usize, height: usize, sigma: f64) {
+    let radius = ((((12.0 * sigma * sigma / 3.0) + 1.0).sqrt() - 1.0) / 2.0).round().max(1.0) as usize;
+    let mut line = vec![0f32; width.max(height)];
+    for _ in 0..3 {
+        for row in values.chunks_exact_mut(width) {
+            line[..width].copy_from_slice(row);
+            running_mean(&line[..width], row, 1, radius);
+        }
+    }
+    // Columns are walked side by side: one running sum a column.
+    let mut sums = vec![0f64; width];
+    let mut source = vec![0f32; values.len()];
+    let share = 1.0 / (2 * radius + 1) as f64;
+    for _ in 0..3 {
+        source.copy_from_slice(values);
+        sums.fill(0.0);
+        for y in 0..radius.min(height) {
+            (0..width).for_each(|x| sums[x] += f64::from(source[y * width + x]));
+        }
+        for y in 0..height {
+            if y + radius < height {
+                (0..width).for_each(|x| sums[x] += f64::from(source[(y + radius) * width + x]));
+            }
+            (0..width).for_each(|x| values[y * width + x] = (sums[x] * share) as f32);
+            if y >= radius {
+                (0..width).for_each(|x| sums[x] -= f64::from(source[(y - radius) * width + x]));
+            }
+        }
+    }
+}
+
+fn running_mean(from: &[f32], to: &mut [f32], stride: usize, radius: usize) {
+    let n = from.len();
+    let mut sum: f64 = from[..radius.min(n)].iter().map(|&v| f64::from(v)).sum();
+    let share = 1.0 / (2 * radius + 1) as f64;
+    for i in 0..n {
+        if i + radius < n {
+            sum += f64::from(from[i + radius]);
+        }
+        to[i * stride] = (sum * share) as f32;
+        if i >= radius {
+            sum -= f64::from(from[i - radius]);
+        }
+    }
+}
+
+/// Smallest (or, with `largest`, greatest) value within `radius` both ways; square window.
+pub(super) fn extreme(values: &[f32], width: usize, height: usize, radius: usize, largest: bool) -> Vec<f32> {
+    let pick = |a: f32, b: f32| if largest { a.max(b) } else { a.min(b) };
+    let mut rows = vec![0f32; values.len()];
+    for (from, to) in values.chunks_exact(width).zip(rows.chunks_exact_mut(width)) {
+        for x in 0..width {
+            let window = &from[x.saturating_sub(radius)..(x + radius + 1).min(width)];
+            to[x] = window.iter().copied().fold(window[0], pick);
+        }
+    }
+    let mut out = rows.clone();
+    for y in 0..height {
+        for yy in y.saturating_sub(radius)..(y + radius + 1).min(height) {
+            if yy != y {
+                for x in 0..width {
+                    let i = y * width + x;
+                    out[i] = pick(out[i], rows[yy * width + x]);
+                }
+            }
+        }
+    }
+    out
+}
+
+/// The four-connected parts of a mask: a number a cell (0 none), and each part's area, from number 1.
+pub(super) fn parts(mask: &[bool], width: usize) -> (Vec<u32>, Vec<usize>) {
+    let mut number = vec![0u32; mask.len()];
+    let mut areas = vec![0];
+    let mut stack = Vec::new();
+    for start in 0..mask.len() {
+        if !mask[start] || number[start] != 0 {
+            continue;
+        }
+        let own = areas.len() as u32;
+        let mut area = 0;
+        number[start] = own;
+        stack.push(start);
+        while let Some(i) = stack.pop() {
+            area += 1;
+            let x = i % width;
+            let next = [
+                (x > 0).then(|| i - 1),
+                (x + 1 < width).then_some(i + 1),
+                i.checked_sub(width),
+                (i + width < mask.len()).then_some(i + width),
+            ];
+            for j in next.into_iter().flatten() {
+                if mask[j] && number[j] == 0 {
+                    number[j] = own;
+                    stack.push(j);
+                }
+            }
+        }
+        areas.push(area);
+    }
+    (number, areas)
+}
+
+/// Fills what a mask encloses.
+pub(super) fn fill_holes(mask: &mut [bool], width: usize) {
+    let height = mask.len() / width;
+    let outside: Vec<bool> = mask.iter().map(|&m| !m).collect();
+    let (number, areas) = parts(&outside, width);
+    let mut open = vec![false; areas.len()];
+    for x in 0..width {
+        open[number[x] as usize] = true;
+        open[number[(height - 1) * width + x] as usize] = true;
+    }
+    for y in 0..height {
+        open[number[y * width] as usize] = true;
+        open[number[y * width + width - 1] as usize] = true;
+    }
+    for (m, n) in mask.iter_mut().zip(&number) {
+        if *n != 0 && !open[*n as usize] {
+            *m = true;
+        }
+    }
+}
+
+/// Whether a point lies in a polygon (even-odd rule).
+pub(super) fn in_polygon(polygon: &[[f64; 2]], x: f64, y: f64) -> bool {
+    let mut inside = false;
+    let mut last = polygon.len().wrapping_sub(1);
+    for (i, p) in polygon.iter().enumerate() {
+        let q = polygon[last];
+        if (p[1] > y) != (q[1] > y) && x < (q[0] - p[0]) * (y - p[1]) / (q[1] - p[1]) + p[0] {
+            inside = !inside;
+        }
+        last = i;
+    }
+    inside
+}

@@ -1,0 +1,109 @@
+//! The tints that occur on a piece, grouped and named.
+//!
+//! k-means groups the tints; rules on hue and chroma name the groups. Nothing is forced: a surface without a
+//! group is absent.
+
+use super::grid::Tint;
+use kmeans_colors::get_kmeans;
+use palette::{Lab, white_point::D50};
+
+/// Surfaces that differ in tint. Neutral: white slip and black paint, which differ in lightness only.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Kind {
+    Neutral,
+    Red,
+    Body,
+}
+
+/// One group of tints.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Group {
+    pub kind: Kind,
+    /// Share of the sampled pixels.
+    pub share: f64,
+    /// a and b at L* 50.
+    pub mean: [f64; 2],
+    /// Variances of a and b.
+    pub variance: [f64; 2],
+    /// Mean L*.
+    pub lightness: f64,
+}
+
+const GROUPS: usize = 9;
+const SEED: u64 = 1;
+/// Lightness weighs little: the light on the piece moves it.
+const LIGHTNESS_WEIGHT: f64 = 0.3;
+/// Rounds of k-means; it stops earlier where nothing moves any more.
+const ROUNDS: usize = 40;
+/// Groups below this share are mixtures at edges.
+const LEAST_SHARE: f64 = 0.004;
+
+/// Groups the tints; `samples` are pixels away from edges.
+pub(super) fn groups(samples: &[Tint]) -> Vec<Group> {
+    if samples.len() < GROUPS * 4 {
+        return Vec::new();
+    }
+    let points: Vec<Lab<D50, f64>> = samples
+        .iter()
+        .map(|t| Lab::new(f64::from(t.l) * LIGHTNESS_WEIGHT, f64::from(t.a), f64::from(t.b)))
+        .collect();
+    let found = get_kmeans(GROUPS, ROUNDS, 0.0, false, &points, SEED);
+    let mut sums = vec![[0f64; 6]; GROUPS];
+    for (t, &k) in samples.iter().zip(&found.indices) {
+        let (a, b) = (f64::from(t.a), f64::from(t.b));
+        let add = [1.0, a, b, a * a, b * b, f64::from(t.l)];
+        (0..6).for_each(|i| sums[usize::from(k)][i] += add[i]);
+    }
+    let mut groups: Vec<Group> = sums
+        .iter()
+        .filter(|s| s[0] >= LEAST_SHARE * samples.len() as f64)
+        .map(|s| {
+            let mean = [s[1] / s[0], s[2] / s[0]];
+            let variance = [s[3] / s[0] - mean[0] * mean[0], s[4] / s[0] - mean[1] * mean[1]];
+            Group {
+                kind: Kind::Neutral,
+                share: s[0] / samples.len() as f64,
+                mean,
+                variance,
+                lightness: s[5] / s[0],
+            }
+        })
+        .collect();
+    name(&mut groups);
+    groups
+}
+
+/// Names groups by hue and chroma of the tint, then body against the piece's own red.
+fn name(groups: &mut [Group]) {
+    for g in groups.iter_mut() {
+        let (chroma, hue) = polar(g.mean);
+        g.kind = if chroma < 8.0 || hue > 78.0 || g.mean[0] < 4.0 {
+            Kind::Neutral
+        } else if hue < 50.0 && chroma > 11.0 || hue < 55.0 && chroma > 27.0 {
+            Kind::Red
+        } else if chroma > 9.5 {
+            Kind::Body
+        } else {
+            Kind::Neutral
+        };
+    }
+    // Clay is yellower than the ochre rubbed on it, and paler.
+    let reddest = groups
+        .iter()
+        .filter(|g| g.kind == Kind::Red)
+        .map(|g| polar(g.mean))
+        .max_by(|p, q| p.0.total_cmp(&q.0));
+    if let Some((chroma_red, hue_red)) = reddest {
+        for g in groups.iter_mut().filter(|g| g.kind == Kind::Red) {
+            let (chroma, hue) = polar(g.mean);
+            if hue > hue_red + 7.0 && chroma < 0.8 * chroma_red {
+                g.kind = Kind::Body;
+            }
+        }
+    }
+}
+
+/// Chroma, hue angle in degrees (-180..180).
+pub(super) fn polar([a, b]: [f64; 2]) -> (f64, f64) {
+    (a.hypot(b), b.atan2(a).to_degrees())
+}
