@@ -1,1 +1,22 @@
-//! (in work)
+//! Readings shown: pictures, tables, charts and one page of the load.
+//!
+//! Comes in: [`Record`](crate::reading::Record)s, and for pictures the corrected image and the
+//! surface map. Goes out: pictures as [`image::RgbImage`] or encoded bytes, text as [`String`].
+//! Only [`write_file`] touches the disk. Nothing here measures, and nothing reads a clock: the
+//! same records give the same bytes.
+
+mod bitmap_text;
+mod csv_table;
+mod display;
+mod error;
+mod label_style;
+mod names;
+mod overlay;
+mod picture;
+
+pub use csv_table::readings_csv;
+pub use error::ReportError;
+pub use label_style::{LabelStyle, Pattern, label_style};
+pub use names::{file_name_of, output_stems, stem_of, write_file};
+pub use overlay::{label_shares, overlay, with_legend};
+pub use picture::{DISPLAY_SIDE, corrected_picture, jpeg, label_png};

@@ -1,0 +1,102 @@
+//! How each label looks in pictures and legends: a colour, a pattern and plain words, so that a
+//! map reads without colour too.
+//!
+//! Colours: the set of Okabe & Ito, 'Color Universal Design', 2002, revised 2008, figure 16, whose
+//! eight colours are told apart with every common kind of colour vision.
+
+use crate::surface::Label;
+
+/// Lines or dots laid over a label's area.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Pattern {
+    /// Nothing.
+    Plain,
+    /// Lines rising to the right.
+    Rising,
+    /// Lines falling to the right.
+    Falling,
+    /// Level lines.
+    Level,
+    /// Upright lines.
+    Upright,
+    /// Dots.
+    Dots,
+    /// Small crosses.
+    Crosses,
+    /// Short level dashes.
+    Dashes,
+    /// Level and upright lines.
+    Grid,
+    /// Rising and falling lines.
+    Lattice,
+}
+
+impl Pattern {
+    /// Whether a mark of the pattern lies on this pixel; `pitch` is the distance of its lines in
+    /// pixels, at least 4.
+    pub fn marks(self, x: usize, y: usize, pitch: usize) -> bool {
+        let thick = (pitch / 6).max(1);
+        let rising = (x + y) % pitch < thick;
+        let falling = (x + pitch - y % pitch) % pitch < thick;
+        // Dots, crosses and dashes stand in staggered rows.
+        let (u, v) = ((x + (y / pitch % 2) * (pitch / 2)) % pitch, y % pitch);
+        match self {
+            Pattern::Plain => false,
+            Pattern::Rising => rising,
+            Pattern::Falling => falling,
+            Pattern::Level => y % pitch < thick,
+            Pattern::Upright => x % pitch < thick,
+            Pattern::Dots => u < 2 * thick && v < 2 * thick,
+            Pattern::Crosses => {
+                let arm = pitch * 2 / 3;
+                u < arm && v < arm && (u.abs_diff(v) < thick || (u + v).abs_diff(arm - 1) < thick)
+            }
+            Pattern::Dashes => u < pitch / 2 && v < thick,
+            Pattern::Grid => x % pitch < thick || y % pitch < thick,
+            Pattern::Lattice => rising || falling,
+        }
+    }
+}
+
+/// The look of one label.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LabelStyle {
+    /// Encoded sRGB.
+    pub colour: [u8; 3],
+    /// Pattern over the tint.
+    pub pattern: Pattern,
+    /// What it is, in plain words.
+    pub words: &'static str,
+    /// Whether places with this label are left out of all colour readings.
+    pub left_out: bool,
+}
+
+/// The look of a label.
+pub fn label_style(label: Label) -> LabelStyle {
+    let (colour, pattern, words, left_out) = match label {
+        Label::Background => (GREY, Pattern::Plain, "background", true),
+        Label::White => (SKY_BLUE, Pattern::Plain, "white slip", false),
+        Label::Red => (VERMILLION, Pattern::Rising, "red slip", false),
+        Label::Black => (BLUISH_GREEN, Pattern::Dots, "black paint", false),
+        Label::Body => (ORANGE, Pattern::Level, "bare clay", false),
+        Label::Card => (BLACK, Pattern::Plain, "colour card", true),
+        Label::LostPaint => (YELLOW, Pattern::Crosses, "lost paint", false),
+        Label::Glare => (REDDISH_PURPLE, Pattern::Falling, "glare, left out", true),
+        Label::Cloud => (BLUE, Pattern::Grid, "fire cloud, left out", true),
+        Label::Shade => (BLACK, Pattern::Upright, "deep shade, left out", true),
+        Label::Smudged => (BLUE, Pattern::Dashes, "smudged on purpose", false),
+        Label::Ball => (BLACK, Pattern::Plain, "light ball", true),
+        Label::Unclear => (BLACK, Pattern::Lattice, "unclear, left out", true),
+    };
+    LabelStyle { colour, pattern, words, left_out }
+}
+
+const GREY: [u8; 3] = [128, 128, 128];
+const BLACK: [u8; 3] = [0, 0, 0];
+const ORANGE: [u8; 3] = [230, 159, 0];
+const SKY_BLUE: [u8; 3] = [86, 180, 233];
+const BLUISH_GREEN: [u8; 3] = [0, 158, 115];
+const YELLOW: [u8; 3] = [240, 228, 66];
+const BLUE: [u8; 3] = [0, 114, 178];
+const VERMILLION: [u8; 3] = [213, 94, 0];
+const REDDISH_PURPLE: [u8; 3] = [204, 121, 167];
