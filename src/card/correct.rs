@@ -142,24 +142,13 @@ impl CorrectedImage {
         let light: Vec<[f32; 3]> = reduced.pixels.into_iter().map(|p| p.0).collect();
         let prepared = correction.prepared();
         let mut xyz = vec![[0f32; 3]; light.len()];
-        let mut clipped = vec![false; light.len()];
-        if light.is_empty() {
-            return Self { width, height, factor, xyz, light, clipped };
-        }
-        xyz.par_chunks_mut(width)
-            .zip(clipped.par_chunks_mut(width))
-            .zip(light.par_chunks(width))
-            .enumerate()
-            .for_each(|(row, ((xyz, clipped), light))| {
-                for (out, &l) in xyz.iter_mut().zip(light) {
-                    *out = prepared.apply(l);
-                }
-                for y in row * factor..((row + 1) * factor).min(photo.height()) {
-                    for x in 0..photo.width() {
-                        clipped[x / factor] |= photo.is_clipped(x, y);
-                    }
-                }
-            });
+        let row = width.max(1);
+        xyz.par_chunks_mut(row).zip(light.par_chunks(row)).with_min_len(8).for_each(|(xyz, light)| {
+            for (out, &l) in xyz.iter_mut().zip(light) {
+                *out = prepared.apply(l);
+            }
+        });
+        let clipped = photo.clipped_reduced(factor);
         Self { width, height, factor, xyz, light, clipped }
     }
 }
