@@ -60,8 +60,8 @@ impl Correction {
     }
 }
 
-/// Steps of the tone table; its argument is the root of light, so that darks have steps enough.
-const STEPS: usize = 4096;
+/// Steps of the tone table over light 0 to 1: several between two codes of an 8-bit file at the dark end.
+const STEPS: usize = 16384;
 
 /// A model in `f32` for many pixels: a table for the tone, one matrix for the rest.
 struct Prepared {
@@ -75,7 +75,7 @@ struct Prepared {
 
 impl Prepared {
     fn new(model: &Model) -> Self {
-        let curve = |i: usize| model.tone.undo((i as f64 / STEPS as f64).powi(2)) as f32;
+        let curve = |i: usize| model.tone.undo(i as f64 / STEPS as f64) as f32;
         let tone = (model.tone != Tone::NONE).then(|| (0..=STEPS).map(curve).collect());
         let slope_above = (model.tone.undo(2.0) - model.tone.undo(1.0)) as f32;
         let matrix = std::array::from_fn(|t| {
@@ -94,7 +94,7 @@ impl Prepared {
         if v >= 1.0 {
             return (1.0 + (v - 1.0) * self.slope_above).copysign(light);
         }
-        let at = v.sqrt() * STEPS as f32;
+        let at = v * STEPS as f32;
         let i = (at as usize).min(STEPS - 1);
         let share = at - i as f32;
         (table[i] + share * (table[i + 1] - table[i])).copysign(light)

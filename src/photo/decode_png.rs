@@ -43,9 +43,7 @@ pub(super) fn decode(bytes: &[u8], limits: &Limits) -> Result<Decoded, PhotoErro
     let profile = decoder.icc_profile().ok().flatten();
     let declared = declared(&chunks, profile)?;
     let picture = DynamicImage::from_decoder(decoder).map_err(|e| failure(e, "PNG"))?;
-    let exif = chunks
-        .exif
-        .map_or_else(|| ExifFacts { orientation: 1, ..ExifFacts::default() }, exif::read);
+    let exif = chunks.exif.map_or_else(|| ExifFacts { orientation: 1, ..ExifFacts::default() }, exif::read);
     let mut remarks = Vec::new();
     if chunks.is_animated {
         remark(&mut remarks, "more-pages", "The file is animated; only its first picture was read.");

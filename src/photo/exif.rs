@@ -52,9 +52,8 @@ fn facts(exif: &Exif) -> ExifFacts {
         // 65535 means: see elsewhere.
         iso: uint(Tag::PhotographicSensitivity).filter(|&v| v != 65535).map(f64::from).filter(|&v| v > 0.0),
     };
-    let subfile = |number, image| {
-        exif.get_field(tiff(254), image).and_then(|f| f.value.get_uint(number)).unwrap_or(0)
-    };
+    let subfile =
+        |number, image| exif.get_field(tiff(254), image).and_then(|f| f.value.get_uint(number)).unwrap_or(0);
     ExifFacts {
         orientation: orientation.filter(|v| (1..=8).contains(v)).unwrap_or(1),
         taken: taken(exif, Tag::DateTimeOriginal, Tag::OffsetTimeOriginal)
@@ -100,7 +99,8 @@ fn taken(exif: &Exif, time: Tag, offset: Tag) -> Option<String> {
         && t.minute < 60
         && t.second <= 60
         && t.year > 0;
-    let offset = exif.get_field(offset, In::PRIMARY).and_then(ascii).and_then(offset_text).unwrap_or_default();
+    let offset =
+        exif.get_field(offset, In::PRIMARY).and_then(ascii).and_then(offset_text).unwrap_or_default();
     valid.then(|| {
         format!(
             "{:04}-{:02}-{:02}T{:02}:{:02}:{:02}{offset}",

@@ -171,7 +171,9 @@ impl Photo {
     pub(super) fn to_srgb_primaries(&self, light: LinearRgb) -> LinearRgb {
         match &self.matrix {
             None => light,
-            Some(m) => LinearRgb(m.map(|row| row[0] * light.0[0] + row[1] * light.0[1] + row[2] * light.0[2])),
+            Some(m) => {
+                LinearRgb(m.map(|row| row[0] * light.0[0] + row[1] * light.0[1] + row[2] * light.0[2]))
+            }
         }
     }
 }
@@ -186,11 +188,9 @@ impl<C: Code> Coded<C> {
     fn light(&self, at: usize, channels: usize) -> LinearRgb {
         let codes = &self.codes[at * channels..(at + 1) * channels];
         match *codes {
-            [r, g, b] => LinearRgb([
-                r.light(&self.curves[0]),
-                g.light(&self.curves[1]),
-                b.light(&self.curves[2]),
-            ]),
+            [r, g, b] => {
+                LinearRgb([r.light(&self.curves[0]), g.light(&self.curves[1]), b.light(&self.curves[2])])
+            }
             _ => LinearRgb([codes[0].light(&self.curves[0]); 3]),
         }
     }

@@ -6,7 +6,9 @@
 
 use std::sync::Arc;
 
-use moxcms::{Chromaticity, ColorPrimaries, ColorProfile, DataColorSpace, ProfileText, ToneReprCurve, WHITE_POINT_D65};
+use moxcms::{
+    Chromaticity, ColorPrimaries, ColorProfile, DataColorSpace, ProfileText, ToneReprCurve, WHITE_POINT_D65,
+};
 
 use super::PhotoError;
 use super::image::{Coded, Pixels};
@@ -27,10 +29,7 @@ pub(super) enum Declared {
     /// An embedded ICC profile that could not even be put together.
     BrokenIcc,
     /// A PNG `cICP` chunk: colour primaries and transfer function of ITU-T H.273.
-    Cicp {
-        primaries: u8,
-        transfer: u8,
-    },
+    Cicp { primaries: u8, transfer: u8 },
     /// sRGB, named by a PNG `sRGB` chunk or by EXIF.
     Srgb,
     /// opRGB (IEC 61966-2-5), named by EXIF as the optional space of DCF 2.0.
@@ -89,8 +88,9 @@ pub(super) fn resolve(declared: Declared, samples: Samples, channels: usize) -> 
                     return Err(PhotoError::ProfileUnsupported(format!("{name} is for high dynamic range")));
                 }
                 if channels == 1 || profile.is_matrix_shaper() {
-                    space = Space::of_profile(&profile)
-                        .ok_or_else(|| PhotoError::ProfileUnsupported(format!("{name} has no usable numbers")))?;
+                    space = Space::of_profile(&profile).ok_or_else(|| {
+                        PhotoError::ProfileUnsupported(format!("{name} has no usable numbers"))
+                    })?;
                 } else {
                     (samples, space) = profile_lut::convert(&profile, &name, samples)?;
                 }
@@ -208,7 +208,8 @@ impl Space {
 fn to_srgb(profile: &ColorProfile) -> Option<Option<[[f32; 3]; 3]>> {
     let matrix = profile.transform_matrix(&ColorProfile::new_srgb()).v;
     let values = || matrix.iter().flatten().copied();
-    if !values().all(|v| v.is_finite() && v.abs() < 100.0) || profile.colorant_matrix().determinant()? < 1e-4 {
+    if !values().all(|v| v.is_finite() && v.abs() < 100.0) || profile.colorant_matrix().determinant()? < 1e-4
+    {
         return None;
     }
     // Profiles hold colorants in s15Fixed16 or rounded to four decimals; the inverse matrix makes up

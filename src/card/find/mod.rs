@@ -17,7 +17,7 @@ use matching::Placement;
 use work::Work;
 
 /// Long sides of the pictures searched, in turn, until one holds a card.
-const LONG_SIDES: [usize; 3] = [1000, 2000, 500];
+const LONG_SIDES: [usize; 3] = [800, 1600, 400];
 
 /// Where the card lies.
 ///
