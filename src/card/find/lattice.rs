@@ -1,6 +1,7 @@
 //! Spots that lie on a common grid seen in perspective.
 
 use super::blobs::Blob;
+use super::work::Work;
 use crate::card::geometry::Homography;
 use std::collections::BTreeMap;
 
@@ -9,7 +10,10 @@ const LEAST_CELLS: usize = 6;
 /// Cells either way of the seed that are followed.
 const MOST_STEPS: i32 = 8;
 /// Grids handed on, at most.
-const MOST_GRIDS: usize = 24;
+const MOST_GRIDS: usize = 60;
+/// Least spread of colour over a grid, as a share of the encoding: what a card shows even in a pale,
+/// dark or tinted picture, and a chequerboard does not.
+const LEAST_COLOUR: f64 = 0.02;
 /// Seeds tried, at most.
 const MOST_SEEDS: usize = 6000;
 
@@ -70,7 +74,7 @@ impl Index {
 }
 
 /// Grids among the spots, those with most cells first.
-pub(super) fn lattices(blobs: &[Blob]) -> Vec<Lattice> {
+pub(super) fn lattices(work: &Work, blobs: &[Blob]) -> Vec<Lattice> {
     let near = neighbours(blobs);
     let index = Index::new(blobs);
     let mut found: Vec<Lattice> = Vec::new();
@@ -90,8 +94,7 @@ pub(super) fn lattices(blobs: &[Blob]) -> Vec<Lattice> {
             }
             if let Some(lattice) = grow(blobs, &index, &near, i, a, b) {
                 lattice.cells.values().for_each(|&k| taken[k] += 1);
-                let known = found.iter().any(|l| same(l, &lattice));
-                if !known {
+                if is_coloured(work, blobs, &lattice) && !found.iter().any(|l| same(l, &lattice)) {
                     found.push(lattice);
                 }
                 if taken[i] >= 2 {
@@ -100,9 +103,25 @@ pub(super) fn lattices(blobs: &[Blob]) -> Vec<Lattice> {
             }
         }
     }
-    found.sort_by(|a, b| b.cells.len().cmp(&a.cells.len()));
+    // A card has 24 cells; more do not make a grid better.
+    found.sort_by_key(|l| std::cmp::Reverse(l.cells.len().min(24)));
     found.truncate(MOST_GRIDS);
     found
+}
+
+/// Whether the spots of a grid differ in more than lightness.
+fn is_coloured(work: &Work, blobs: &[Blob], lattice: &Lattice) -> bool {
+    let n = lattice.cells.len() as f64;
+    let (mut sum, mut squares) = ([0.0; 2], [0.0; 2]);
+    for &k in lattice.cells.values() {
+        let [r, g, b] = work.at(blobs[k].x, blobs[k].y).map(|v| v / 255.0);
+        for (i, v) in [r - g, b - 0.5 * (r + g)].into_iter().enumerate() {
+            sum[i] += v;
+            squares[i] += v * v;
+        }
+    }
+    let spread = |i: usize| (squares[i] / n - (sum[i] / n).powi(2)).max(0.0);
+    (spread(0) + spread(1)).sqrt() > LEAST_COLOUR
 }
 
 /// Whether most cells of the smaller grid are in the other.
