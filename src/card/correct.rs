@@ -78,11 +78,11 @@ impl Prepared {
         let curve = |i: usize| model.tone.undo(i as f64 / STEPS as f64) as f32;
         let tone = (model.tone != Tone::NONE).then(|| (0..=STEPS).map(curve).collect());
         let slope_above = (model.tone.undo(2.0) - model.tone.undo(1.0)) as f32;
-        let matrix = std::array::from_fn(|t| {
-            std::array::from_fn(|k| {
-                (0..3).map(|c| SRGB_TO_XYZ_D50[k][c] * model.mix[t][c]).sum::<f64>() as f32
-            })
-        });
+        let base = (-model.base).exp();
+        let entry = |t: usize, k: usize| {
+            (0..3).map(|c| base * SRGB_TO_XYZ_D50[k][c] * model.mix[t][c]).sum::<f64>() as f32
+        };
+        let matrix = std::array::from_fn(|t| std::array::from_fn(|k| entry(t, k)));
         let roots = matches!(model.kind, Kind::RootPolynomial | Kind::CurveRootPolynomial);
         Self { tone, slope_above, roots, gains: model.gains.map(|g| g as f32), matrix }
     }

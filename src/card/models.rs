@@ -89,6 +89,8 @@ pub(crate) struct Model {
     /// Change of the logarithm of light from one side of the card to the other, along u and v.
     pub slope: [f64; 2],
     pub with_slope: bool,
+    /// Logarithm of the light that colours are relative to, over the light at the card's middle.
+    pub base: f64,
 }
 
 impl Model {
@@ -113,7 +115,15 @@ impl Model {
         }
         let mut mix = [[0.0; 3]; 6];
         (0..3).for_each(|k| mix[k][k] = 1.0);
-        Self { kind: Kind::Balance, tone: Tone::NONE, gains, mix, slope: [0.0; 2], with_slope: false }
+        Self {
+            kind: Kind::Balance,
+            tone: Tone::NONE,
+            gains,
+            mix,
+            slope: [0.0; 2],
+            with_slope: false,
+            base: 0.0,
+        }
     }
 
     /// Terms of one light, the first [`Kind::terms`] of them filled.
@@ -136,16 +146,16 @@ impl Model {
         out
     }
 
-    /// XYZ for D50, relative to the light at the card's middle.
+    /// XYZ for D50, relative to the light at the card's middle, or to `base` times that.
     pub fn apply(&self, light: [f64; 3]) -> XyzD50 {
-        let xyz = srgb_matrix() * self.mixed(&self.terms(light));
+        let xyz = srgb_matrix() * self.mixed(&self.terms(light)) * (-self.base).exp();
         XyzD50 { x: xyz[0], y: xyz[1], z: xyz[2] }
     }
 
     /// Colour of a patch, with the slope of light over the card taken off.
     pub fn patch(&self, light: [f64; 3], place: [f64; 2]) -> LabD50 {
         let XyzD50 { x, y, z } = self.apply(light);
-        let share = (-self.slope[0] * place[0] - self.slope[1] * place[1]).exp();
+        let share = (self.base - self.slope[0] * place[0] - self.slope[1] * place[1]).exp();
         XyzD50 { x: x * share, y: y * share, z: z * share }.to_lab()
     }
 

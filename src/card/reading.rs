@@ -155,6 +155,7 @@ pub fn read_card(photo: &Photo, settings: &CardSettings) -> Result<CardReading, 
         );
         warnings.push(("card-edition-unknown".into(), text));
     }
+    warnings.extend(light_warning(choice.light_gradient));
 
     let all: Vec<usize> = (0..seen.len()).collect();
     let patches = samples(definition, &seen, &places, &all)
@@ -188,6 +189,19 @@ pub fn read_card(photo: &Photo, settings: &CardSettings) -> Result<CardReading, 
         warnings,
     })
 }
+
+/// Says so where the light on the card is uneven.
+fn light_warning(gradient: Option<f64>) -> Option<(String, String)> {
+    let gradient = gradient.filter(|g| *g > UNEVEN)?;
+    let text = format!(
+        "the light changes by {:.0} % across the card; light it evenly and keep shadows off it",
+        100.0 * gradient
+    );
+    Some(("card-light-uneven".into(), text))
+}
+
+/// Change of light across the card that is worth a warning.
+const UNEVEN: f64 = 0.2;
 
 /// The grid between corners told by hand.
 fn told_grid(definition: &CardDefinition, corners: &[[f64; 2]; 4]) -> Result<Grid, CardError> {
