@@ -15,7 +15,7 @@ const LOW_SHARE: f64 = 0.25;
 const ENOUGH: usize = 12;
 /// An outlier lies this many times the median error off, and at least [`OUTLIER_DE`].
 const OUTLIER_TIMES: f64 = 4.0;
-const OUTLIER_DE: f64 = 6.0;
+const OUTLIER_DE: f64 = 8.0;
 /// Part of the patches that are taken to be in order while outliers are sought.
 const KEPT: f64 = 0.65;
 
