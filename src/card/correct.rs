@@ -69,6 +69,7 @@ struct Prepared {
     slope_above: f32,
     roots: bool,
     gains: [f32; 3],
+    veil: f32,
     /// One row a term, columns X, Y, Z.
     matrix: [[f32; 3]; 6],
 }
@@ -84,7 +85,14 @@ impl Prepared {
         };
         let matrix = std::array::from_fn(|t| std::array::from_fn(|k| entry(t, k)));
         let roots = matches!(model.kind, Kind::RootPolynomial | Kind::CurveRootPolynomial);
-        Self { tone, slope_above, roots, gains: model.gains.map(|g| g as f32), matrix }
+        Self {
+            tone,
+            slope_above,
+            roots,
+            gains: model.gains.map(|g| g as f32),
+            veil: model.veil as f32,
+            matrix,
+        }
     }
 
     #[inline(always)]
@@ -102,7 +110,7 @@ impl Prepared {
 
     #[inline(always)]
     fn apply(&self, light: [f32; 3]) -> [f32; 3] {
-        let x = [0, 1, 2].map(|c| self.gains[c] * self.curve(light[c]));
+        let x = [0, 1, 2].map(|c| self.gains[c] * self.curve(light[c]) - self.veil);
         let m = &self.matrix;
         let mut out = [0, 1, 2].map(|k| x[0] * m[0][k] + x[1] * m[1][k] + x[2] * m[2][k]);
         if self.roots {
@@ -166,6 +174,8 @@ mod tests {
             model.kind = kind;
             model.tone = Tone { gamma: 0.85, contrast: 0.3 };
             model.gains = [1.2, 0.9, 1.6];
+            model.veil = 0.004;
+            model.base = 0.1;
             model.mix[0][1] = -0.2;
             model.mix[2][0] = 0.1;
             if matches!(kind, Kind::RootPolynomial | Kind::CurveRootPolynomial) {

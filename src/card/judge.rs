@@ -87,7 +87,9 @@ fn outliers(
     worst.truncate(usable.len() / 3);
     for k in worst {
         let got = model.patch(samples[k].light, samples[k].place);
-        why[usable[k]] = Some(reason(got, samples[k].lab));
+        // A channel that touches the bottom here and there explains it better than a cover.
+        let crushed = seen[usable[k]].low > 0.02;
+        why[usable[k]] = Some(if crushed { WhyNot::Clipped } else { reason(got, samples[k].lab) });
     }
 }
 

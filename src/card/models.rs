@@ -50,7 +50,7 @@ impl Kind {
     fn tones(self) -> usize {
         match self {
             Self::GammaMatrix => 1,
-            Self::CurveMatrix | Self::CurveRootPolynomial => 2,
+            Self::CurveMatrix | Self::CurveRootPolynomial => 3,
             _ => 0,
         }
     }
@@ -91,6 +91,8 @@ pub(crate) struct Model {
     pub with_slope: bool,
     /// Logarithm of the light that colours are relative to, over the light at the card's middle.
     pub base: f64,
+    /// Light scattered over the picture, of the white's, taken off before the mixing.
+    pub veil: f64,
 }
 
 impl Model {
@@ -123,12 +125,13 @@ impl Model {
             slope: [0.0; 2],
             with_slope: false,
             base: 0.0,
+            veil: 0.0,
         }
     }
 
     /// Terms of one light, the first [`Kind::terms`] of them filled.
     fn terms(&self, light: [f64; 3]) -> [f64; 6] {
-        let x: [f64; 3] = std::array::from_fn(|c| self.gains[c] * self.tone.undo(light[c]));
+        let x: [f64; 3] = std::array::from_fn(|c| self.gains[c] * self.tone.undo(light[c]) - self.veil);
         let root = |a: f64, b: f64| (a.max(0.0) * b.max(0.0)).sqrt();
         if self.kind.terms() == 3 {
             [x[0], x[1], x[2], 0.0, 0.0, 0.0]
@@ -177,6 +180,7 @@ impl Model {
         }
         if tones > 1 {
             out.tone.contrast += share * step[1];
+            out.veil = (out.veil + share * step[2]).clamp(-0.03, 0.03);
         }
         out.tone = out.tone.limited();
         let slopes = if self.with_slope { 2 } else { 0 };
@@ -195,7 +199,11 @@ impl Model {
     fn prior(&self, k: usize) -> (f64, f64) {
         let tones = self.kind.tones();
         if k < tones {
-            return if k == 0 { (self.tone.gamma - 1.0, 0.3) } else { (self.tone.contrast, 0.3) };
+            return match k {
+                0 => (self.tone.gamma - 1.0, 0.3),
+                1 => (self.tone.contrast, 0.3),
+                _ => (self.veil, 0.005),
+            };
         }
         let slopes_at = self.unknowns() - if self.with_slope { 2 } else { 0 };
         if k >= slopes_at {

@@ -116,6 +116,10 @@ pub struct CardReading {
 /// Patches below which no correction is made.
 const LEAST_PATCHES: usize = 6;
 
+/// Mean held-out CIEDE2000 above which what was found is not taken for the card: several times what
+/// even a home-printed copy shows.
+const MOST_HELD_OUT: f64 = 15.0;
+
 /// Finds (unless told), samples and fits the card.
 ///
 /// # Errors
@@ -145,6 +149,12 @@ pub fn read_card(photo: &Photo, settings: &CardSettings) -> Result<CardReading, 
     let others: Vec<&CardDefinition> = choices[1..].iter().map(|(definition, _)| *definition).collect();
     let (definition, mut choice) = choices.swap_remove(0);
     let mut warnings = Vec::new();
+    if status == CardStatus::Found && choice.held_out.mean > MOST_HELD_OUT {
+        return Err(CardError::NotFound {
+            step: "a grid was seen, but no correction brings its colours in line with the card's".into(),
+            tried: format!("held-out CIEDE2000 {:.1}, at most {MOST_HELD_OUT}", choice.held_out.mean),
+        });
+    }
     if let Some(other) = others.first() {
         choice.correction.other_edition =
             Some(refit(&choice.correction, &samples(other, &seen, &places, &usable)));
