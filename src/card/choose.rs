@@ -91,7 +91,8 @@ pub(crate) fn choose(samples: &[Sample]) -> Choice {
         .collect();
     let best = (0..trials.len()).min_by(|&i, &j| trials[i].mean().total_cmp(&trials[j].mean())).unwrap_or(0);
     let chosen = (0..best).find(|&i| !clearly_better(&trials[best], &trials[i])).unwrap_or(best);
-    let chosen = trials.swap_remove(chosen);
+    let mut chosen = trials.swap_remove(chosen);
+    rebase(&mut chosen.model, samples);
     let held_out = chosen
         .predicted
         .iter()
@@ -112,9 +113,23 @@ pub(crate) fn choose(samples: &[Sample]) -> Choice {
     }
 }
 
+/// Light that halves across so small a thing as a card is a shadow on it. A shadow only takes light
+/// away: colours are then given relative to the lit end.
+fn rebase(model: &mut Model, samples: &[Sample]) {
+    if model.with_slope && across(model.slope) > SHADOW {
+        let log_light = |s: &Sample| model.slope[0] * s.place[0] + model.slope[1] * s.place[1];
+        model.base = samples.iter().map(log_light).fold(0.0, f64::max);
+    }
+}
+
+/// Change of light across the card above which it is taken for a shadow.
+const SHADOW: f64 = 1.0;
+
 /// Same kind of model on other reference colours.
 pub(crate) fn refit(correction: &Correction, samples: &[Sample]) -> Model {
-    robust_fit(correction.fitted.kind, correction.fitted.with_slope, samples).0
+    let mut model = robust_fit(correction.fitted.kind, correction.fitted.with_slope, samples).0;
+    model.base = correction.fitted.base;
+    model
 }
 
 /// Relative change between the lightest and the darkest corner of the card.

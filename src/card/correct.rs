@@ -60,8 +60,8 @@ impl Correction {
     }
 }
 
-/// Steps of the tone table; its argument is the root of light, so that darks have steps enough.
-const STEPS: usize = 4096;
+/// Steps of the tone table over light 0 to 1: several between two codes of an 8-bit file at the dark end.
+const STEPS: usize = 16384;
 
 /// A model in `f32` for many pixels: a table for the tone, one matrix for the rest.
 struct Prepared {
@@ -69,22 +69,30 @@ struct Prepared {
     slope_above: f32,
     roots: bool,
     gains: [f32; 3],
+    veil: f32,
     /// One row a term, columns X, Y, Z.
     matrix: [[f32; 3]; 6],
 }
 
 impl Prepared {
     fn new(model: &Model) -> Self {
-        let curve = |i: usize| model.tone.undo((i as f64 / STEPS as f64).powi(2)) as f32;
+        let curve = |i: usize| model.tone.undo(i as f64 / STEPS as f64) as f32;
         let tone = (model.tone != Tone::NONE).then(|| (0..=STEPS).map(curve).collect());
         let slope_above = (model.tone.undo(2.0) - model.tone.undo(1.0)) as f32;
-        let matrix = std::array::from_fn(|t| {
-            std::array::from_fn(|k| {
-                (0..3).map(|c| SRGB_TO_XYZ_D50[k][c] * model.mix[t][c]).sum::<f64>() as f32
-            })
-        });
+        let base = (-model.base).exp();
+        let entry = |t: usize, k: usize| {
+            (0..3).map(|c| base * SRGB_TO_XYZ_D50[k][c] * model.mix[t][c]).sum::<f64>() as f32
+        };
+        let matrix = std::array::from_fn(|t| std::array::from_fn(|k| entry(t, k)));
         let roots = matches!(model.kind, Kind::RootPolynomial | Kind::CurveRootPolynomial);
-        Self { tone, slope_above, roots, gains: model.gains.map(|g| g as f32), matrix }
+        Self {
+            tone,
+            slope_above,
+            roots,
+            gains: model.gains.map(|g| g as f32),
+            veil: model.veil as f32,
+            matrix,
+        }
     }
 
     #[inline(always)]
@@ -94,7 +102,7 @@ impl Prepared {
         if v >= 1.0 {
             return (1.0 + (v - 1.0) * self.slope_above).copysign(light);
         }
-        let at = v.sqrt() * STEPS as f32;
+        let at = v * STEPS as f32;
         let i = (at as usize).min(STEPS - 1);
         let share = at - i as f32;
         (table[i] + share * (table[i + 1] - table[i])).copysign(light)
@@ -102,7 +110,7 @@ impl Prepared {
 
     #[inline(always)]
     fn apply(&self, light: [f32; 3]) -> [f32; 3] {
-        let x = [0, 1, 2].map(|c| self.gains[c] * self.curve(light[c]));
+        let x = [0, 1, 2].map(|c| self.gains[c] * self.curve(light[c]) - self.veil);
         let m = &self.matrix;
         let mut out = [0, 1, 2].map(|k| x[0] * m[0][k] + x[1] * m[1][k] + x[2] * m[2][k]);
         if self.roots {
@@ -142,24 +150,13 @@ impl CorrectedImage {
         let light: Vec<[f32; 3]> = reduced.pixels.into_iter().map(|p| p.0).collect();
         let prepared = correction.prepared();
         let mut xyz = vec![[0f32; 3]; light.len()];
-        let mut clipped = vec![false; light.len()];
-        if light.is_empty() {
-            return Self { width, height, factor, xyz, light, clipped };
-        }
-        xyz.par_chunks_mut(width)
-            .zip(clipped.par_chunks_mut(width))
-            .zip(light.par_chunks(width))
-            .enumerate()
-            .for_each(|(row, ((xyz, clipped), light))| {
-                for (out, &l) in xyz.iter_mut().zip(light) {
-                    *out = prepared.apply(l);
-                }
-                for y in row * factor..((row + 1) * factor).min(photo.height()) {
-                    for x in 0..photo.width() {
-                        clipped[x / factor] |= photo.is_clipped(x, y);
-                    }
-                }
-            });
+        let row = width.max(1);
+        xyz.par_chunks_mut(row).zip(light.par_chunks(row)).with_min_len(8).for_each(|(xyz, light)| {
+            for (out, &l) in xyz.iter_mut().zip(light) {
+                *out = prepared.apply(l);
+            }
+        });
+        let clipped = photo.clipped_reduced(factor);
         Self { width, height, factor, xyz, light, clipped }
     }
 }
@@ -177,6 +174,8 @@ mod tests {
             model.kind = kind;
             model.tone = Tone { gamma: 0.85, contrast: 0.3 };
             model.gains = [1.2, 0.9, 1.6];
+            model.veil = 0.004;
+            model.base = 0.1;
             model.mix[0][1] = -0.2;
             model.mix[2][0] = 0.1;
             if matches!(kind, Kind::RootPolynomial | Kind::CurveRootPolynomial) {

@@ -1,7 +1,7 @@
 //! Which patches can be trusted, and why not the others.
 
-use super::choose::{errors, median, robust_fit};
-use super::models::{Kind, Sample};
+use super::choose::{errors, median};
+use super::models::{Kind, Model, Sample};
 use super::reading::WhyNot;
 use super::sample::PatchLight;
 use super::{CardDefinition, CardSettings};
@@ -15,7 +15,9 @@ const LOW_SHARE: f64 = 0.25;
 const ENOUGH: usize = 12;
 /// An outlier lies this many times the median error off, and at least [`OUTLIER_DE`].
 const OUTLIER_TIMES: f64 = 4.0;
-const OUTLIER_DE: f64 = 6.0;
+const OUTLIER_DE: f64 = 8.0;
+/// Part of the patches that are taken to be in order while outliers are sought.
+const KEPT: f64 = 0.65;
 
 /// Why each patch is left out; `None` for those that can be used.
 pub(crate) fn judge(
@@ -72,9 +74,11 @@ fn outliers(
     why: &mut [Option<WhyNot>],
 ) {
     let usable: Vec<usize> = (0..seen.len()).filter(|&i| why[i].is_none()).collect();
-    let kind = if usable.len() >= Kind::GammaMatrix.least_patches() { Kind::GammaMatrix } else { return };
+    if usable.len() < Kind::GammaMatrix.least_patches() {
+        return;
+    }
     let samples = samples(definition, seen, places, &usable);
-    let (model, _) = robust_fit(kind, true, &samples);
+    let model = trimmed_fit(&samples);
     let errors = errors(&model, &samples);
     let limit = (OUTLIER_TIMES * median(&errors)).max(OUTLIER_DE);
     // Never more than a third of them: then it is the fit that is wrong.
@@ -83,8 +87,30 @@ fn outliers(
     worst.truncate(usable.len() / 3);
     for k in worst {
         let got = model.patch(samples[k].light, samples[k].place);
-        why[usable[k]] = Some(reason(got, samples[k].lab));
+        // A channel that touches the bottom here and there explains it better than a cover.
+        let crushed = seen[usable[k]].low > 0.02;
+        why[usable[k]] = Some(if crushed { WhyNot::Clipped } else { reason(got, samples[k].lab) });
     }
+}
+
+/// A fit to the part of the patches that agree best with each other: least trimmed squares by
+/// concentration steps (Rousseeuw & Van Driessen 2006), from a fit to all.
+fn trimmed_fit(samples: &[Sample]) -> Model {
+    let kept = (samples.len() as f64 * KEPT).ceil() as usize;
+    let mut weights = vec![1.0; samples.len()];
+    let mut model = Model::balance(samples);
+    model.kind = Kind::Matrix;
+    for _ in 0..6 {
+        model = model.fitted(samples, &weights, 6);
+        let errors = errors(&model, samples);
+        let mut order: Vec<usize> = (0..samples.len()).collect();
+        order.sort_by(|&a, &b| errors[a].total_cmp(&errors[b]));
+        weights = vec![0.0; samples.len()];
+        order[..kept].iter().for_each(|&i| weights[i] = 1.0);
+        model.kind = Kind::GammaMatrix;
+        model.with_slope = true;
+    }
+    model
 }
 
 /// Lighter and greyer: a shine. Darker in the same hue: a shadow. Else something lies on it.

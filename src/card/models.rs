@@ -50,7 +50,7 @@ impl Kind {
     fn tones(self) -> usize {
         match self {
             Self::GammaMatrix => 1,
-            Self::CurveMatrix | Self::CurveRootPolynomial => 2,
+            Self::CurveMatrix | Self::CurveRootPolynomial => 3,
             _ => 0,
         }
     }
@@ -89,6 +89,10 @@ pub(crate) struct Model {
     /// Change of the logarithm of light from one side of the card to the other, along u and v.
     pub slope: [f64; 2],
     pub with_slope: bool,
+    /// Logarithm of the light that colours are relative to, over the light at the card's middle.
+    pub base: f64,
+    /// Light scattered over the picture, of the white's, taken off before the mixing.
+    pub veil: f64,
 }
 
 impl Model {
@@ -113,12 +117,21 @@ impl Model {
         }
         let mut mix = [[0.0; 3]; 6];
         (0..3).for_each(|k| mix[k][k] = 1.0);
-        Self { kind: Kind::Balance, tone: Tone::NONE, gains, mix, slope: [0.0; 2], with_slope: false }
+        Self {
+            kind: Kind::Balance,
+            tone: Tone::NONE,
+            gains,
+            mix,
+            slope: [0.0; 2],
+            with_slope: false,
+            base: 0.0,
+            veil: 0.0,
+        }
     }
 
     /// Terms of one light, the first [`Kind::terms`] of them filled.
     fn terms(&self, light: [f64; 3]) -> [f64; 6] {
-        let x: [f64; 3] = std::array::from_fn(|c| self.gains[c] * self.tone.undo(light[c]));
+        let x: [f64; 3] = std::array::from_fn(|c| self.gains[c] * self.tone.undo(light[c]) - self.veil);
         let root = |a: f64, b: f64| (a.max(0.0) * b.max(0.0)).sqrt();
         if self.kind.terms() == 3 {
             [x[0], x[1], x[2], 0.0, 0.0, 0.0]
@@ -136,16 +149,16 @@ impl Model {
         out
     }
 
-    /// XYZ for D50, relative to the light at the card's middle.
+    /// XYZ for D50, relative to the light at the card's middle, or to `base` times that.
     pub fn apply(&self, light: [f64; 3]) -> XyzD50 {
-        let xyz = srgb_matrix() * self.mixed(&self.terms(light));
+        let xyz = srgb_matrix() * self.mixed(&self.terms(light)) * (-self.base).exp();
         XyzD50 { x: xyz[0], y: xyz[1], z: xyz[2] }
     }
 
     /// Colour of a patch, with the slope of light over the card taken off.
     pub fn patch(&self, light: [f64; 3], place: [f64; 2]) -> LabD50 {
         let XyzD50 { x, y, z } = self.apply(light);
-        let share = (-self.slope[0] * place[0] - self.slope[1] * place[1]).exp();
+        let share = (self.base - self.slope[0] * place[0] - self.slope[1] * place[1]).exp();
         XyzD50 { x: x * share, y: y * share, z: z * share }.to_lab()
     }
 
@@ -167,6 +180,7 @@ impl Model {
         }
         if tones > 1 {
             out.tone.contrast += share * step[1];
+            out.veil = (out.veil + share * step[2]).clamp(-0.03, 0.03);
         }
         out.tone = out.tone.limited();
         let slopes = if self.with_slope { 2 } else { 0 };
@@ -185,7 +199,11 @@ impl Model {
     fn prior(&self, k: usize) -> (f64, f64) {
         let tones = self.kind.tones();
         if k < tones {
-            return if k == 0 { (self.tone.gamma - 1.0, 0.3) } else { (self.tone.contrast, 0.3) };
+            return match k {
+                0 => (self.tone.gamma - 1.0, 0.3),
+                1 => (self.tone.contrast, 0.3),
+                _ => (self.veil, 0.005),
+            };
         }
         let slopes_at = self.unknowns() - if self.with_slope { 2 } else { 0 };
         if k >= slopes_at {

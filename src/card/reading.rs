@@ -139,6 +139,10 @@ pub struct CardReading {
 /// Patches below which no correction is made.
 const LEAST_PATCHES: usize = 6;
 
+/// Mean held-out CIEDE2000 above which what was found is not taken for the card: several times what
+/// even a home-printed copy shows.
+const MOST_HELD_OUT: f64 = 15.0;
+
 /// Finds (unless told), samples and fits the card.
 ///
 /// # Errors
@@ -168,6 +172,12 @@ pub fn read_card(photo: &Photo, settings: &CardSettings) -> Result<CardReading, 
     let others: Vec<&CardDefinition> = choices[1..].iter().map(|(definition, _)| *definition).collect();
     let (definition, mut choice) = choices.swap_remove(0);
     let mut warnings = Vec::new();
+    if status == CardStatus::Found && choice.held_out.mean > MOST_HELD_OUT {
+        return Err(CardError::NotFound {
+            step: "a grid was seen, but no correction brings its colours in line with the card's".into(),
+            tried: format!("held-out CIEDE2000 {:.1}, at most {MOST_HELD_OUT}", choice.held_out.mean),
+        });
+    }
     if let Some(other) = others.first() {
         choice.correction.other_edition =
             Some(refit(&choice.correction, &samples(other, &seen, &places, &usable)));
@@ -178,6 +188,7 @@ pub fn read_card(photo: &Photo, settings: &CardSettings) -> Result<CardReading, 
         );
         warnings.push(("card-edition-unknown".into(), text));
     }
+    warnings.extend(light_warning(choice.light_gradient));
 
     let all: Vec<usize> = (0..seen.len()).collect();
     let patches = samples(definition, &seen, &places, &all)
@@ -211,6 +222,19 @@ pub fn read_card(photo: &Photo, settings: &CardSettings) -> Result<CardReading, 
         warnings,
     })
 }
+
+/// Says so where the light on the card is uneven.
+fn light_warning(gradient: Option<f64>) -> Option<(String, String)> {
+    let gradient = gradient.filter(|g| *g > UNEVEN)?;
+    let text = format!(
+        "the light changes by {:.0} % across the card; light it evenly and keep shadows off it",
+        100.0 * gradient
+    );
+    Some(("card-light-uneven".into(), text))
+}
+
+/// Change of light across the card that is worth a warning.
+const UNEVEN: f64 = 0.2;
 
 /// The grid between corners told by hand.
 fn told_grid(definition: &CardDefinition, corners: &[[f64; 2]; 4]) -> Result<Grid, CardError> {

@@ -4,7 +4,7 @@
 use super::work::Work;
 
 /// Largest difference of a channel between neighbours of one region, level by level.
-const LEVELS: [u8; 11] = [1, 2, 3, 4, 6, 8, 11, 15, 20, 27, 36];
+const LEVELS: [u8; 9] = [1, 2, 4, 6, 9, 13, 18, 26, 36];
 /// Smallest area in pixels.
 const LEAST_AREA: f64 = 9.0;
 /// Largest area as a share of the picture.

@@ -1,6 +1,7 @@
 //! Spots that lie on a common grid seen in perspective.
 
 use super::blobs::Blob;
+use super::work::Work;
 use crate::card::geometry::Homography;
 use std::collections::BTreeMap;
 
@@ -9,7 +10,10 @@ const LEAST_CELLS: usize = 6;
 /// Cells either way of the seed that are followed.
 const MOST_STEPS: i32 = 8;
 /// Grids handed on, at most.
-const MOST_GRIDS: usize = 24;
+const MOST_GRIDS: usize = 60;
+/// Least spread of colour over a grid, as a share of the encoding: what a card shows even in a pale,
+/// dark or tinted picture, and a chequerboard does not.
+const LEAST_COLOUR: f64 = 0.02;
 /// Seeds tried, at most.
 const MOST_SEEDS: usize = 6000;
 
@@ -19,9 +23,60 @@ pub(super) struct Lattice {
     pub to_px: Homography,
 }
 
+/// Spots by place, to look up those near a point.
+struct Index {
+    columns: usize,
+    rows: usize,
+    buckets: Vec<Vec<usize>>,
+}
+
+/// Side of a bucket in pixels.
+const BUCKET: f64 = 16.0;
+
+impl Index {
+    fn new(blobs: &[Blob]) -> Self {
+        let most = |v: &dyn Fn(&Blob) -> f64| blobs.iter().map(v).fold(0.0, f64::max);
+        let (columns, rows) =
+            ((most(&|b| b.x) / BUCKET) as usize + 1, (most(&|b| b.y) / BUCKET) as usize + 1);
+        let mut buckets = vec![Vec::new(); columns * rows];
+        for (i, b) in blobs.iter().enumerate() {
+            buckets[(b.y / BUCKET) as usize * columns + (b.x / BUCKET) as usize].push(i);
+        }
+        Self { columns, rows, buckets }
+    }
+
+    /// The nearest spot within `reach` that passes, if any.
+    fn nearest(
+        &self,
+        blobs: &[Blob],
+        p: [f64; 2],
+        reach: f64,
+        passes: impl Fn(&Blob) -> bool,
+    ) -> Option<usize> {
+        let span = |v: f64, n: usize| {
+            let low = ((v - reach) / BUCKET).max(0.0) as usize;
+            let high = ((v + reach) / BUCKET).max(-1.0) + 1.0;
+            low..(high as usize).min(n)
+        };
+        let mut best = (reach * reach, None);
+        for y in span(p[1], self.rows) {
+            for x in span(p[0], self.columns) {
+                for &k in &self.buckets[y * self.columns + x] {
+                    let d2 = (blobs[k].x - p[0]).powi(2) + (blobs[k].y - p[1]).powi(2);
+                    if d2 < best.0 && passes(&blobs[k]) {
+                        best = (d2, Some(k));
+                    }
+                }
+            }
+        }
+        best.1
+    }
+}
+
 /// Grids among the spots, those with most cells first.
-pub(super) fn lattices(blobs: &[Blob]) -> Vec<Lattice> {
+pub(super) fn lattices(work: &Work, blobs: &[Blob]) -> Vec<Lattice> {
     let near = neighbours(blobs);
+    let index = Index::new(blobs);
     let mut found: Vec<Lattice> = Vec::new();
     let mut taken = vec![0usize; blobs.len()];
     let mut seeds = 0;
@@ -37,10 +92,9 @@ pub(super) fn lattices(blobs: &[Blob]) -> Vec<Lattice> {
             if seeds > MOST_SEEDS {
                 break;
             }
-            if let Some(lattice) = grow(blobs, &near, i, a, b) {
+            if let Some(lattice) = grow(blobs, &index, &near, i, a, b) {
                 lattice.cells.values().for_each(|&k| taken[k] += 1);
-                let known = found.iter().any(|l| same(l, &lattice));
-                if !known {
+                if is_coloured(work, blobs, &lattice) && !found.iter().any(|l| same(l, &lattice)) {
                     found.push(lattice);
                 }
                 if taken[i] >= 2 {
@@ -49,9 +103,25 @@ pub(super) fn lattices(blobs: &[Blob]) -> Vec<Lattice> {
             }
         }
     }
-    found.sort_by(|a, b| b.cells.len().cmp(&a.cells.len()));
+    // A card has 24 cells; more do not make a grid better.
+    found.sort_by_key(|l| std::cmp::Reverse(l.cells.len().min(24)));
     found.truncate(MOST_GRIDS);
     found
+}
+
+/// Whether the spots of a grid differ in more than lightness.
+fn is_coloured(work: &Work, blobs: &[Blob], lattice: &Lattice) -> bool {
+    let n = lattice.cells.len() as f64;
+    let (mut sum, mut squares) = ([0.0; 2], [0.0; 2]);
+    for &k in lattice.cells.values() {
+        let [r, g, b] = work.at(blobs[k].x, blobs[k].y).map(|v| v / 255.0);
+        for (i, v) in [r - g, b - 0.5 * (r + g)].into_iter().enumerate() {
+            sum[i] += v;
+            squares[i] += v * v;
+        }
+    }
+    let spread = |i: usize| (squares[i] / n - (sum[i] / n).powi(2)).max(0.0);
+    (spread(0) + spread(1)).sqrt() > LEAST_COLOUR
 }
 
 /// Whether most cells of the smaller grid are in the other.
@@ -122,7 +192,14 @@ fn right_angles(blobs: &[Blob], i: usize, near: &[usize]) -> Vec<(usize, usize)>
 }
 
 /// Grows a grid from three spots, cell by cell, then with a common map.
-fn grow(blobs: &[Blob], near: &[Vec<usize>], start: usize, along: usize, down: usize) -> Option<Lattice> {
+fn grow(
+    blobs: &[Blob],
+    index: &Index,
+    near: &[Vec<usize>],
+    start: usize,
+    along: usize,
+    down: usize,
+) -> Option<Lattice> {
     let point = |i: usize| [blobs[i].x, blobs[i].y];
     let mut cells: BTreeMap<(i32, i32), usize> =
         [((0, 0), start), ((0, 1), along), ((1, 0), down)].into_iter().collect();
@@ -166,11 +243,11 @@ fn grow(blobs: &[Blob], near: &[Vec<usize>], start: usize, along: usize, down: u
     if cells.len() < 5 {
         return None;
     }
-    settle(blobs, cells)
+    settle(blobs, index, cells)
 }
 
 /// Common map of the cells; cells that do not obey it go, spots that obey it come.
-fn settle(blobs: &[Blob], mut cells: BTreeMap<(i32, i32), usize>) -> Option<Lattice> {
+fn settle(blobs: &[Blob], index: &Index, mut cells: BTreeMap<(i32, i32), usize>) -> Option<Lattice> {
     let mut map = fit(blobs, &cells)?;
     for _ in 0..3 {
         let rows = cells.keys().map(|k| k.0);
@@ -188,15 +265,8 @@ fn settle(blobs: &[Blob], mut cells: BTreeMap<(i32, i32), usize>) -> Option<Latt
                     continue;
                 }
                 let reach = 0.18 * area.sqrt();
-                let hit = (0..blobs.len())
-                    .filter(|&k| {
-                        let share = blobs[k].area / area / size;
-                        share > 0.4 && share < 2.5
-                    })
-                    .map(|k| (k, (blobs[k].x - p[0]).hypot(blobs[k].y - p[1])))
-                    .filter(|&(_, d)| d < reach)
-                    .min_by(|a, b| a.1.total_cmp(&b.1));
-                if let Some((k, _)) = hit {
+                let fits = |b: &Blob| (0.4..2.5).contains(&(b.area / area / size));
+                if let Some(k) = index.nearest(blobs, p, reach, fits) {
                     settled.insert((r, c), k);
                 }
             }

@@ -12,8 +12,6 @@ use crate::card::models::reference_light;
 pub(super) struct Placement {
     /// From patch numbers (column, row; patch centres at whole numbers) to pixels of the work picture.
     pub to_px: Homography,
-    /// Cells of the grid that hold an even spot and lie inside the card.
-    pub cells: usize,
     /// Share of the spread of the reference colours that is explained, of the best part of the patches:
     /// all, and colour without lightness.
     pub explained: f64,
@@ -77,7 +75,6 @@ pub(super) fn placements(
                             [f(right.1 - origin.1), f(right.0 - origin.0)],
                             [f(below.1 - origin.1), f(below.0 - origin.0)],
                         ),
-                        cells: inside,
                         explained: score.0,
                         explained_chroma: score.1,
                         agree: score.2,
