@@ -9,7 +9,7 @@ use super::grid::{Tint, blur, extreme};
 use super::seeds::{Group, Kind};
 
 /// Surfaces by their place in arrays here.
-pub(super) const WHITE: usize = 0;
+
 pub(super) const RED: usize = 1;
 pub(super) const BLACK: usize = 2;
 pub(super) const BODY: usize = 3;

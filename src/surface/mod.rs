@@ -13,6 +13,7 @@ mod ground;
 mod label;
 mod map;
 mod outline;
+mod reach;
 mod seeds;
 mod trace;
 

@@ -5,8 +5,9 @@
 //! light and shadow, and nothing needs to be marked by hand.
 
 use super::cut::GridCut;
-use super::grid::{Grid, Tint, fill_holes, in_polygon, parts};
+use super::grid::{Grid, Tint, extreme, fill_holes, in_polygon, parts};
 use super::ground::Ground;
+use super::reach::effort;
 use crate::card::CorrectedImage;
 
 /// Cells of the coarse search.
@@ -17,6 +18,13 @@ const BOND: f64 = 14.0;
 const MOST: f64 = 12.0;
 /// A piece takes at least this share of the search area.
 const LEAST_SHARE: f64 = 0.004;
+
+/// Edge steps that fence a thing.
+const FENCED: f32 = 2.0;
+/// Gaps in the fence up to twice this many cells are closed.
+const CLOSING: usize = 3;
+/// What being fenced weighs.
+const FENCE: f64 = 3.0;
 
 /// A blob that stands out.
 pub(super) struct Blob {
@@ -244,7 +252,7 @@ fn pull(ground: &Ground, things: &Things, cell: usize, tint: Tint) -> f64 {
 }
 
 /// Squared difference of two looks; tint counts double because light does not move it.
-fn difference(p: Tint, q: Tint) -> f64 {
+pub(super) fn difference(p: Tint, q: Tint) -> f64 {
     let d = [p.l - q.l, 2.0 * (p.a - q.a), 2.0 * (p.b - q.b)].map(f64::from);
     d.iter().map(|v| v * v).sum()
 }
@@ -292,10 +300,27 @@ fn split(grid: &Grid, barred: &[bool]) -> Option<(Vec<bool>, Ground, Things)> {
         })
         .collect();
     let mut ground = Ground::of(grid, &weight);
-    let mut inside: Vec<bool> = (0..w * h)
-        .map(|i| !barred[i] && (ground.distance(grid.tint[i]) > 16.0 || ground.above(i, grid.tint[i]) > 3.5))
+    let start: Vec<bool> = (0..w * h)
+        .map(|i| weight[i] >= 1.0 && ground.distance(grid.tint[i]) < 9.0 && ground.above(i, grid.tint[i]).abs() < 4.0)
         .collect();
+    let effort = effort(grid, &start, barred);
+    // Fenced cells, and cells that look unlike the ground behind even a weak edge; gaps in the fence closed.
+    let fenced: Vec<f32> = (0..w * h)
+        .map(|i| {
+            let unlike = ground.distance(grid.tint[i]) > 16.0 || ground.above(i, grid.tint[i]) > 3.5;
+            let own = !barred[i] && effort[i] > if unlike { 0.5 } else { FENCED };
+            f32::from(u8::from(own))
+        })
+        .collect();
+    let wide = extreme(&fenced, w, h, CLOSING, true);
+    let mut inside: Vec<bool> = extreme(&wide, w, h, CLOSING, false).iter().map(|&v| v > 0.5).collect();
+    fill_holes(&mut inside, w);
     keep_large(&mut inside, w);
+    if let Ok(p) = std::env::var("DBG") {
+        let im = image::GrayImage::from_fn(w as u32, h as u32, |x, y| image::Luma([if inside[(y * w as u32 + x) as usize] { 255 } else { 0 }]));
+        im.save(p).unwrap();
+    }
+    let hint: Vec<f64> = inside.iter().map(|&m| if m { FENCE } else { -FENCE }).collect();
     let mean = mean_step(grid);
     let mut things = Things::of(grid, |i| inside[i]);
     for _ in 0..3 {
@@ -310,7 +335,7 @@ fn split(grid: &Grid, barred: &[bool]) -> Option<(Vec<bool>, Ground, Things)> {
                     cut.set_pull(x, y, -100_000);
                     continue;
                 }
-                cut.set_pull(x, y, (100.0 * pull(&ground, &things, i, grid.tint[i])) as i32);
+                cut.set_pull(x, y, (100.0 * (pull(&ground, &things, i, grid.tint[i]) + hint[i])) as i32);
                 let mut b = bonds(grid, x, y, mean);
                 // The card says nothing of what touches it.
                 for (k, (dx, dy)) in [(1isize, 0usize), (0, 1), (1, 1), (-1, 1)].into_iter().enumerate() {
