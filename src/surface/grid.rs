@@ -193,16 +193,24 @@ pub(super) fn fill_holes(mask: &mut [bool], width: usize) {
     }
 }
 
-/// Whether a point lies in a polygon (even-odd rule).
-pub(super) fn in_polygon(polygon: &[[f64; 2]], x: f64, y: f64) -> bool {
-    let mut inside = false;
-    let mut last = polygon.len().wrapping_sub(1);
-    for (i, p) in polygon.iter().enumerate() {
-        let q = polygon[last];
-        if (p[1] > y) != (q[1] > y) && x < (q[0] - p[0]) * (y - p[1]) / (q[1] - p[1]) + p[0] {
-            inside = !inside;
+/// The cells whose centres lie in a polygon (even-odd rule), row by row.
+pub(super) fn polygon_mask(polygon: &[[f64; 2]], width: usize, height: usize) -> Vec<bool> {
+    let mut mask = vec![false; width * height];
+    let mut crossings = Vec::new();
+    for (y, row) in mask.chunks_exact_mut(width).enumerate() {
+        let middle = y as f64 + 0.5;
+        crossings.clear();
+        for (k, p) in polygon.iter().enumerate() {
+            let q = polygon[(k + 1) % polygon.len()];
+            if (p[1] > middle) != (q[1] > middle) {
+                crossings.push((q[0] - p[0]) * (middle - p[1]) / (q[1] - p[1]) + p[0]);
+            }
         }
-        last = i;
+        crossings.sort_by(f64::total_cmp);
+        for pair in crossings.chunks_exact(2) {
+            let at = |v: f64| (v - 0.5).ceil().clamp(0.0, width as f64) as usize;
+            row[at(pair[0])..at(pair[1])].fill(true);
+        }
     }
-    inside
+    mask
 }

@@ -2,7 +2,7 @@
 
 use super::classes::{Window, label};
 use super::field::{Field, Scene};
-use super::grid::{Grid, Tint, in_polygon};
+use super::grid::{Grid, Tint, polygon_mask};
 use super::outline::{Blob, Search};
 use super::seeds::groups;
 use super::trace::outline;
@@ -89,10 +89,8 @@ pub fn map_surfaces(
     let mut piece_of = vec![0u8; w * h];
     let mut light = vec![1f32; w * h];
     let mut pieces = Vec::new();
-    for i in 0..w * h {
-        if in_polygon(&frame, (i % w) as f64 + 0.5, (i / w) as f64 + 0.5) {
-            labels[i] = Label::Card;
-        }
+    for (l, _) in labels.iter_mut().zip(polygon_mask(&frame, w, h)).filter(|(_, in_card)| *in_card) {
+        *l = Label::Card;
     }
     for (k, b) in blobs.iter().enumerate() {
         let bounds = bounds_of(&b.mask, w);

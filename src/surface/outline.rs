@@ -5,10 +5,12 @@
 //! light and shadow, and nothing needs to be marked by hand.
 
 use super::cut::GridCut;
-use super::grid::{Grid, Tint, extreme, fill_holes, in_polygon, parts};
+use super::grid::{Grid, Tint, extreme, fill_holes, parts, polygon_mask};
 use super::ground::Ground;
 use super::reach::effort;
 use crate::card::CorrectedImage;
+use imageproc::geometry::convex_hull;
+use imageproc::point::Point;
 
 /// Cells of the coarse search.
 const CELLS: f64 = 70_000.0;
@@ -37,9 +39,7 @@ pub(super) struct Blob {
 impl Blob {
     /// What a polygon in map pixels encloses; `None` where that is less than 100 pixels of the picture.
     pub fn of_polygon(corners: &[[f64; 2]], width: usize, height: usize) -> Option<Self> {
-        let mask: Vec<bool> = (0..width * height)
-            .map(|i| in_polygon(corners, (i % width) as f64 + 0.5, (i / width) as f64 + 0.5))
-            .collect();
+        let mask = polygon_mask(corners, width, height);
         let area = mask.iter().filter(|&&m| m).count();
         (area >= 100).then_some(Self { mask, area, ball: false })
     }
@@ -68,17 +68,16 @@ impl Search<'_> {
 
     /// Cells that cannot be the piece: the card with a small margin, and all outside the window.
     fn barred(&self, grid: &Grid) -> Vec<bool> {
-        let card = grown(&self.card, grid.step as f64 * 1.2);
         let step = grid.step as f64;
-        (0..grid.tint.len())
-            .map(|i| {
-                let (x, y) = (((i % grid.width) as f64 + 0.5) * step, ((i / grid.width) as f64 + 0.5) * step);
-                let out = self.window.is_some_and(|[x0, y0, x1, y1]| {
-                    x < x0 as f64 || y < y0 as f64 || x > x1 as f64 || y > y1 as f64
-                });
-                out || in_polygon(&card, x, y)
-            })
-            .collect()
+        let card = grown(&self.card, step * 1.2).iter().map(|p| p.map(|v| v / step)).collect::<Vec<_>>();
+        let mut barred = polygon_mask(&card, grid.width, grid.height);
+        if let Some([x0, y0, x1, y1]) = self.window {
+            for (i, b) in barred.iter_mut().enumerate() {
+                let (x, y) = (i % grid.width * grid.step, i / grid.width * grid.step);
+                *b |= x < x0 || y < y0 || x >= x1 || y >= y1;
+            }
+        }
+        barred
     }
 
     /// Draws the coarse split again at map size, inside a band about its edge.
@@ -102,7 +101,8 @@ impl Search<'_> {
                 sure[y * grid.width + x] = if !even { 1 } else { u8::from(own) * 2 };
             }
         }
-        let card = grown(&self.card, 1.0);
+        let card = grown(&self.card, 1.0).iter().map(|p| p.map(|v| v / step as f64)).collect::<Vec<_>>();
+        let in_card = polygon_mask(&card, fine.width, fine.height);
         let mut cut = GridCut::new(fine.width, fine.height);
         let mean = mean_step(&fine);
         for y in 0..fine.height {
@@ -122,9 +122,7 @@ impl Search<'_> {
                     }
                     continue;
                 }
-                let in_card =
-                    in_polygon(&card, (x as f64 + 0.5) * step as f64, (y as f64 + 0.5) * step as f64);
-                let pull = if in_card { -MOST } else { pull(ground, things, cell, tint) };
+                let pull = if in_card[i] { -MOST } else { pull(ground, things, cell, tint) };
                 cut.set_pull(x, y, (pull * 100.0) as i32);
                 cut.set_bonds(x, y, bonds(&fine, x, y, mean));
             }
@@ -320,7 +318,24 @@ fn split(grid: &Grid, barred: &[bool]) -> Option<(Vec<bool>, Ground, Things)> {
         let im = image::GrayImage::from_fn(w as u32, h as u32, |x, y| image::Luma([if inside[(y * w as u32 + x) as usize] { 255 } else { 0 }]));
         im.save(p).unwrap();
     }
-    let hint: Vec<f64> = inside.iter().map(|&m| if m { FENCE } else { -FENCE }).collect();
+    let hull = hulls(&inside, w);
+    let hint: Vec<f64> = (0..w * h)
+        .map(|i| {
+            if inside[i] {
+                FENCE
+            } else if hull[i] {
+                0.0
+            } else if effort[i] < 0.5 {
+                -2.0 * FENCE
+            } else {
+                -FENCE
+            }
+        })
+        .collect();
+    for i in 0..w * h {
+        weight[i] = if inside[i] || barred[i] { 0.0 } else if hull[i] { 0.25 } else { 1.0 };
+    }
+    ground = Ground::of(grid, &weight);
     let mean = mean_step(grid);
     let mut things = Things::of(grid, |i| inside[i]);
     for _ in 0..3 {
@@ -360,6 +375,30 @@ fn split(grid: &Grid, barred: &[bool]) -> Option<(Vec<bool>, Ground, Things)> {
         things = Things::of(grid, |i| inside[i]);
     }
     Some((inside, ground, things))
+}
+
+/// The convex hulls of the parts of a mask.
+fn hulls(mask: &[bool], width: usize) -> Vec<bool> {
+    let height = mask.len() / width;
+    let (number, areas) = parts(mask, width);
+    let mut hulls = vec![false; mask.len()];
+    for k in 1..areas.len() {
+        let mut corners: Vec<Point<i32>> = Vec::new();
+        for y in 0..height {
+            let row = &number[y * width..(y + 1) * width];
+            let own = |n: &u32| *n as usize == k;
+            if let (Some(x0), Some(x1)) = (row.iter().position(own), row.iter().rposition(own)) {
+                for (x, y) in [(x0, y), (x1 + 1, y), (x0, y + 1), (x1 + 1, y + 1)] {
+                    corners.push(Point::new(x as i32, y as i32));
+                }
+            }
+        }
+        let hull: Vec<[f64; 2]> = convex_hull(corners).iter().map(|p| [f64::from(p.x), f64::from(p.y)]).collect();
+        for (h, own) in hulls.iter_mut().zip(polygon_mask(&hull, width, height)) {
+            *h |= own;
+        }
+    }
+    hulls
 }
 
 /// Drops specks.
