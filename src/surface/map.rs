@@ -82,6 +82,7 @@ pub fn map_surfaces(
         }
         None => Search { image, card: frame.clone(), window: None }.blobs(),
     };
+    let (balls, blobs): (Vec<Blob>, Vec<Blob>) = blobs.into_iter().partition(|b| b.ball);
     if blobs.is_empty() {
         return Err(SurfaceError::NoPiece);
     }
@@ -91,6 +92,11 @@ pub fn map_surfaces(
     let mut pieces = Vec::new();
     for (l, _) in labels.iter_mut().zip(polygon_mask(&frame, w, h)).filter(|(_, in_card)| *in_card) {
         *l = Label::Card;
+    }
+    for ball in &balls {
+        for (l, _) in labels.iter_mut().zip(&ball.mask).filter(|(_, own)| **own) {
+            *l = Label::Ball;
+        }
     }
     for (k, b) in blobs.iter().enumerate() {
         let bounds = bounds_of(&b.mask, w);

@@ -28,6 +28,9 @@ const CLOSING: usize = 3;
 /// What being fenced weighs.
 const FENCE: f64 = 3.0;
 
+/// A second piece is at least this share of the largest.
+const SECOND: f64 = 0.12;
+
 /// A blob that stands out.
 pub(super) struct Blob {
     /// Own pixels of the map, as a mask of the whole picture.
@@ -63,7 +66,13 @@ impl Search<'_> {
         let barred = self.barred(&grid);
         let Some((inside, ground, things)) = split(&grid, &barred) else { return Vec::new() };
         let fine = self.refine(&grid, &inside, &ground, &things);
-        self.pick(&fine)
+        let mut blobs = self.pick(&fine);
+        for b in &mut blobs {
+            b.ball = is_ball(&grid, &b.mask, self.image.width);
+        }
+        let largest = blobs.iter().filter(|b| !b.ball).map(|b| b.area).max().unwrap_or(0);
+        blobs.retain(|b| b.ball || b.area as f64 >= SECOND * largest as f64);
+        blobs
     }
 
     /// Cells that cannot be the piece: the card with a small margin, and all outside the window.
@@ -375,6 +384,33 @@ fn split(grid: &Grid, barred: &[bool]) -> Option<(Vec<bool>, Ground, Things)> {
         things = Things::of(grid, |i| inside[i]);
     }
     Some((inside, ground, things))
+}
+
+/// Whether a blob is a plain pale ball: round, of one tint, without marks.
+fn is_ball(grid: &Grid, mask: &[bool], map_width: usize) -> bool {
+    let (w, step) = (grid.width, grid.step);
+    let map_height = mask.len() / map_width;
+    let own = |i: usize| {
+        let (x, y) = (i % w * step + step / 2, i / w * step + step / 2);
+        x < map_width && y < map_height && mask[y * map_width + x]
+    };
+    let cells: Vec<usize> = (0..grid.tint.len()).filter(|&i| own(i)).collect();
+    let n = cells.len() as f64;
+    if n < 20.0 {
+        return false;
+    }
+    let middle = cells.iter().fold([0.0; 2], |m, &i| [m[0] + (i % w) as f64 / n, m[1] + (i / w) as f64 / n]);
+    let far = |i: usize| ((i % w) as f64 - middle[0]).hypot((i / w) as f64 - middle[1]);
+    let radius = (n / std::f64::consts::PI).sqrt();
+    let outside = cells.iter().filter(|&&i| far(i) > radius + 1.0).count() as f64;
+    // The outer tenth is mixed with the ground.
+    let core: Vec<usize> = cells.into_iter().filter(|&i| far(i) < 0.85 * radius).collect();
+    let m = core.len().max(1) as f64;
+    let mean = |v: fn(&Tint) -> f32| core.iter().map(|&i| f64::from(v(&grid.tint[i]))).sum::<f64>() / m;
+    let (a, b) = (mean(|t| t.a), mean(|t| t.b));
+    let off = core.iter().filter(|&&i| (f64::from(grid.tint[i].a) - a).hypot(f64::from(grid.tint[i].b) - b) > 4.0).count();
+    let marks = core.iter().filter(|&&i| (grid.tint[i].l - grid.tint[i + 1].l).abs() > 6.0).count();
+    outside < 0.04 * n && a.hypot(b) < 12.0 && (off as f64) < 0.05 * m && (marks as f64) < 0.02 * m
 }
 
 /// The convex hulls of the parts of a mask.
