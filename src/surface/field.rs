@@ -5,7 +5,7 @@
 //! between what is seen and what the classes reflect; light given, the classes follow; repeat. Chromaticity,
 //! which light does not change, tells red and clay from white and black all along.
 
-use super::grid::{Tint, blur, extreme};
+use super::grid::{Grid, Tint, blur, extreme};
 use super::seeds::{Group, Kind};
 
 /// Surfaces by their place in arrays here.
@@ -16,9 +16,7 @@ pub(super) const BODY: usize = 3;
 
 /// What is known of one reduced piece.
 pub(super) struct Scene<'a> {
-    pub width: usize,
-    pub height: usize,
-    pub tint: &'a [Tint],
+    pub grid: &'a Grid,
     pub inside: &'a [bool],
     pub groups: &'a [Group],
     /// Side of a square as large as the piece, in cells.
@@ -46,31 +44,41 @@ pub(super) fn log_luminance(l: f32) -> f32 {
 /// Log density of a tint for each kind: neutral, red, body. Noise grows in the dark.
 pub(super) fn tint_log_density(groups: &[Group], tint: Tint) -> [f64; 3] {
     let noise = tint_noise(tint.l);
-    let mut sums = [1e-7; 3];
-    let mut shares = [1e-9; 3];
+    let mut sums = [1e-7f32; 3];
+    let mut shares = [1e-9f64; 3];
     for g in groups {
-        let (va, vb) = (g.variance[0].max(0.5) + noise, g.variance[1].max(0.5) + noise);
-        let (da, db) = (f64::from(tint.a) - g.mean[0], f64::from(tint.b) - g.mean[1]);
+        let (va, vb) = (g.variance[0].max(0.5) as f32 + noise, g.variance[1].max(0.5) as f32 + noise);
+        let (da, db) = (tint.a - g.mean[0] as f32, tint.b - g.mean[1] as f32);
         let d2 = da * da / va + db * db / vb;
-        sums[g.kind as usize] += g.share * (-0.5 * d2).exp() / (va * vb).sqrt();
         shares[g.kind as usize] += g.share;
+        if d2 < 40.0 {
+            sums[g.kind as usize] += g.share as f32 * (-0.5 * d2).exp() / (va * vb).sqrt();
+        }
     }
-    [0, 1, 2].map(|k| if shares[k] < 1e-6 { -60.0 } else { (sums[k] / shares[k].sqrt()).ln() })
+    [0, 1, 2]
+        .map(|k| if shares[k] < 1e-6 { -60.0 } else { f64::from(sums[k] / shares[k].sqrt() as f32).ln() })
 }
 
 /// Variance of a tint by noise alone at this lightness.
-fn tint_noise(l: f32) -> f64 {
-    let y = f64::from(log_luminance(l)).exp();
+fn tint_noise(l: f32) -> f32 {
+    let y = ((l.max(0.0) + 16.0) / 116.0).powi(3);
     1.0 + (0.15 / (y + 0.01)).powi(2) * 0.1
 }
 
 impl Field {
     pub fn of(scene: &Scene) -> Self {
-        let n = scene.tint.len();
-        let seen: Vec<f32> = scene.tint.iter().map(|t| log_luminance(t.l)).collect();
-        let kinds: Vec<[f64; 3]> = (0..n)
-            .map(|i| if scene.inside[i] { tint_log_density(scene.groups, scene.tint[i]) } else { [0.0; 3] })
-            .collect();
+        let n = scene.grid.tint.len();
+        let seen: Vec<f32> = scene.grid.tint.iter().map(|t| log_luminance(t.l)).collect();
+        let kinds: Vec<[f64; 3]> =
+            (0..n)
+                .map(|i| {
+                    if scene.inside[i] {
+                        tint_log_density(scene.groups, scene.grid.tint[i])
+                    } else {
+                        [0.0; 3]
+                    }
+                })
+                .collect();
         let mut log_ratio = START;
         let mut white = envelope(scene, &seen, &kinds, &log_ratio);
         for (share, rounds) in [(0.10, 3), (0.06, 3), (0.045, 3)] {
@@ -89,8 +97,8 @@ impl Field {
                     }
                 }
                 let sigma = share * scene.size;
-                blur(&mut above, scene.width, scene.height, sigma);
-                blur(&mut under, scene.width, scene.height, sigma);
+                blur(&mut above, scene.grid.width, scene.grid.height, sigma);
+                blur(&mut under, scene.grid.width, scene.grid.height, sigma);
                 for i in 0..n {
                     white[i] += above[i] / (under[i] + 0.02);
                 }
@@ -139,10 +147,10 @@ fn envelope(scene: &Scene, seen: &[f32], kinds: &[[f64; 3]], log_ratio: &[f64; 4
         })
         .collect();
     let radius = (0.05 * scene.size).round().max(1.0) as usize;
-    let top = extreme(&lifted, scene.width, scene.height, radius, true);
+    let top = extreme(&lifted, scene.grid.width, scene.grid.height, radius, true);
     let mut above: Vec<f32> = top.iter().zip(scene.inside).map(|(&t, &m)| if m { t } else { 0.0 }).collect();
     let mut under: Vec<f32> = scene.inside.iter().map(|&m| f32::from(u8::from(m))).collect();
-    blur(&mut above, scene.width, scene.height, 0.06 * scene.size);
-    blur(&mut under, scene.width, scene.height, 0.06 * scene.size);
+    blur(&mut above, scene.grid.width, scene.grid.height, 0.06 * scene.size);
+    blur(&mut under, scene.grid.width, scene.grid.height, 0.06 * scene.size);
     above.iter().zip(&under).map(|(a, u)| a / (u + 1e-4)).collect()
 }

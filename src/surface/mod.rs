@@ -13,8 +13,11 @@ mod ground;
 mod label;
 mod map;
 mod outline;
+mod piece;
 mod reach;
+mod refine;
 mod seeds;
+mod things;
 mod trace;
 
 pub use error::SurfaceError;

@@ -7,7 +7,7 @@ use super::grid::Grid;
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
-/// Steps below this are soft on any ground, units of [`super::outline::difference`] (root).
+/// Steps below this are soft on any ground, units of [`super::refine::difference`] (root).
 const SOFT: f64 = 3.0;
 /// Whole-number costs, so that the order of equal ways is the same everywhere.
 const SCALE: f64 = 64.0;
@@ -15,7 +15,7 @@ const SCALE: f64 = 64.0;
 /// Least sum of edge steps from any `start` cell, beyond the ground's own texture. Barred cells are walls.
 pub(super) fn effort(grid: &Grid, start: &[bool], barred: &[bool]) -> Vec<f32> {
     let (w, h) = (grid.width, grid.height);
-    let step = |i: usize, j: usize| super::outline::difference(grid.tint[i], grid.tint[j]).sqrt();
+    let step = |i: usize, j: usize| super::refine::difference(grid.tint[i], grid.tint[j]).sqrt();
     let mut usual: Vec<f64> =
         (0..w * h).filter(|&i| i % w + 1 < w && start[i] && start[i + 1]).map(|i| step(i, i + 1)).collect();
     let free = if usual.len() < 20 {
