@@ -6,6 +6,8 @@
 //! which light does not change, tells red and clay from white and black all along.
 
 use super::grid::{Grid, Tint, blur, extreme};
+use super::priors::priors;
+use super::reach::effort_by;
 use super::seeds::{Group, Kind};
 
 /// Surfaces by their place in arrays here.
@@ -31,10 +33,12 @@ pub(super) struct Field {
     pub log_ratio: [f64; 4],
 }
 
-/// Log reflectance relative to white to begin with, and what is thought of as one standard deviation:
-/// white L* 80 beside red 40, paint 32, clay 53.
-const START: [f64; 4] = [0.0, -1.6, -2.0, -0.9];
-const SPREAD: [f64; 4] = [0.12, 0.3, 0.45, 0.25];
+/// How far each surface is believed about the light: white rules where there is any.
+const TRUST: [f64; 4] = [1.0, 0.1, 0.3, 0.1];
+/// Sum of lightness steps that still counts as one surface.
+const TIED: f32 = 2.0;
+/// White in shade is not believed darker than this against the field so far, log scale.
+const TIED_ABOVE: f64 = -1.0;
 
 /// Natural log of the luminance of a lightness.
 pub(super) fn log_luminance(l: f32) -> f32 {
@@ -79,17 +83,21 @@ impl Field {
                     }
                 })
                 .collect();
-        let mut log_ratio = START;
+        let start = priors().array().map(|p| p.log_ratio);
+        let spread = priors().array().map(|p| p.log_ratio_sd);
+        let mut log_ratio = start;
         let mut white = envelope(scene, &seen, &kinds, &log_ratio);
         for (share, rounds) in [(0.10, 3), (0.06, 3), (0.045, 3)] {
+            let tied = if share < 0.1 { tied_to_white(scene, &seen, &white, &kinds, &log_ratio, &spread) } else { vec![false; n] };
             for _ in 0..rounds {
                 let mut above = vec![0f32; n];
                 let mut under = vec![0f32; n];
                 let mut sums = [[0f64; 2]; 4];
                 for i in (0..n).filter(|&i| scene.inside[i]) {
-                    let p = posterior(&kinds[i], f64::from(seen[i] - white[i]), &log_ratio);
+                    let below = f64::from(seen[i] - white[i]);
+                    let p = if tied[i] { [1.0, 0.0, 0.0, 0.0] } else { posterior(&kinds[i], below, &log_ratio, &spread) };
                     for k in 0..4 {
-                        let w = p[k] / (SPREAD[k] * SPREAD[k]);
+                        let w = p[k] * TRUST[k] / (spread[k] * spread[k]);
                         above[i] += (w * (f64::from(seen[i] - white[i]) - log_ratio[k])) as f32;
                         under[i] += w as f32;
                         sums[k][0] += p[k];
@@ -105,7 +113,7 @@ impl Field {
                 for k in 1..4 {
                     // A surface little seen keeps near where it began.
                     let prior = 0.01 * n as f64;
-                    log_ratio[k] = (sums[k][1] + prior * START[k]) / (sums[k][0] + prior);
+                    log_ratio[k] = (sums[k][1] + prior * start[k]) / (sums[k][0] + prior);
                 }
             }
         }
@@ -114,17 +122,31 @@ impl Field {
 }
 
 /// Share of each surface at a place, light given.
-pub(super) fn posterior(kinds: &[f64; 3], below_white: f64, log_ratio: &[f64; 4]) -> [f64; 4] {
+pub(super) fn posterior(kinds: &[f64; 3], below_white: f64, log_ratio: &[f64; 4], spread: &[f64; 4]) -> [f64; 4] {
     let mut p = [0f64; 4];
     let of = [Kind::Neutral, Kind::Red, Kind::Neutral, Kind::Body];
     for k in 0..4 {
-        let r = (below_white - log_ratio[k]) / SPREAD[k];
-        p[k] = kinds[of[k] as usize] - 0.5 * r * r - SPREAD[k].ln();
+        let r = (below_white - log_ratio[k]) / spread[k];
+        p[k] = kinds[of[k] as usize] - 0.5 * r * r - spread[k].ln();
     }
     let top = p.iter().copied().fold(f64::MIN, f64::max);
     p.iter_mut().for_each(|v| *v = (*v - top).exp());
     let sum: f64 = p.iter().sum();
     p.map(|v| v / sum)
+}
+
+/// Neutral cells that run into sure white without an edge: white in other light, however dark.
+fn tied_to_white(scene: &Scene, seen: &[f32], white: &[f32], kinds: &[[f64; 3]], log_ratio: &[f64; 4], spread: &[f64; 4]) -> Vec<bool> {
+    let below = |i: usize| f64::from(seen[i] - white[i]);
+    let barred: Vec<bool> = (0..seen.len())
+        .map(|i| {
+            let k = kinds[i];
+            !scene.inside[i] || k[0] < k[1].max(k[2]) || below(i) < TIED_ABOVE
+        })
+        .collect();
+    let sure: Vec<bool> = (0..seen.len()).map(|i| !barred[i] && below(i).abs() < 0.25 && posterior(&kinds[i], below(i), log_ratio, spread)[0] > 0.8).collect();
+    let effort = effort_by(scene.grid, &sure, &barred, |p, q| f64::from((p.l - q.l).abs()));
+    (0..seen.len()).map(|i| !barred[i] && effort[i] <= TIED).collect()
 }
 
 /// A first field: the brightest neutral places nearby, and red and clay brought up by their ratio.

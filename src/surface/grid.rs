@@ -91,50 +91,66 @@ impl Grid {
     }
 }
 
-/// Blurs in place by three running means, about a Gaussian of that standard deviation (Wells 1986, IEEE PAMI 8(2)).
-/// Beyond the edge lies nothing (zero): blur weights alike and divide.
+/// Blurs in place, about a Gaussian of that standard deviation. Beyond the edge lies nothing (zero): blur weights
+/// alike and divide. Wide blurs are made on a reduced grid.
 pub(super) fn blur(values: &mut [f32], width: usize, height: usize, sigma: f64) {
-    let radius = ((((12.0 * sigma * sigma / 3.0) + 1.0).sqrt() - 1.0) / 2.0).round().max(1.0) as usize;
-    let mut line = vec![0f32; width.max(height)];
+    let factor = (sigma / 4.0) as usize;
+    if factor < 2 {
+        return blur_by_means(values, width, height, sigma);
+    }
+    let (w, h) = (width.div_ceil(factor), height.div_ceil(factor));
+    let mut small = vec![0f32; w * h];
+    for (y, row) in values.chunks_exact(width).enumerate() {
+        let sums = &mut small[y / factor * w..(y / factor + 1) * w];
+        row.chunks(factor).zip(sums).for_each(|(cells, sum)| *sum += cells.iter().sum::<f32>());
+    }
+    let share = 1.0 / (factor * factor) as f32;
+    small.iter_mut().for_each(|v| *v *= share);
+    blur_by_means(&mut small, w, h, sigma / factor as f64);
+    let grid = Grid { width: w, height: h, step: factor, tint: Vec::new() };
+    for (y, row) in values.chunks_exact_mut(width).enumerate() {
+        row.iter_mut().enumerate().for_each(|(x, v)| *v = grid.between(&small, x, y));
+    }
+}
+
+/// Three running means each way (Wells 1986, IEEE PAMI 8(2)).
+fn blur_by_means(values: &mut [f32], width: usize, height: usize, sigma: f64) {
+    let radius = (((4.0 * sigma * sigma + 1.0).sqrt() - 1.0) / 2.0).round().max(1.0) as usize;
+    let share = 1.0 / (2 * radius + 1) as f64;
+    let mut source = vec![0f32; values.len()];
     for _ in 0..3 {
-        for row in values.chunks_exact_mut(width) {
-            line[..width].copy_from_slice(row);
-            running_mean(&line[..width], row, 1, radius);
+        source.copy_from_slice(values);
+        for (from, to) in source.chunks_exact(width).zip(values.chunks_exact_mut(width)) {
+            let mut sum: f64 = from[..radius.min(width)].iter().map(|&v| f64::from(v)).sum();
+            for x in 0..width {
+                if x + radius < width {
+                    sum += f64::from(from[x + radius]);
+                }
+                to[x] = (sum * share) as f32;
+                if x >= radius {
+                    sum -= f64::from(from[x - radius]);
+                }
+            }
         }
     }
     // Columns are walked side by side: one running sum a column.
     let mut sums = vec![0f64; width];
-    let mut source = vec![0f32; values.len()];
-    let share = 1.0 / (2 * radius + 1) as f64;
     for _ in 0..3 {
         source.copy_from_slice(values);
         sums.fill(0.0);
-        for y in 0..radius.min(height) {
-            (0..width).for_each(|x| sums[x] += f64::from(source[y * width + x]));
+        for row in source.chunks_exact(width).take(radius) {
+            sums.iter_mut().zip(row).for_each(|(s, &v)| *s += f64::from(v));
         }
         for y in 0..height {
-            if y + radius < height {
-                (0..width).for_each(|x| sums[x] += f64::from(source[(y + radius) * width + x]));
+            if let Some(row) = source.chunks_exact(width).nth(y + radius) {
+                sums.iter_mut().zip(row).for_each(|(s, &v)| *s += f64::from(v));
             }
-            (0..width).for_each(|x| values[y * width + x] = (sums[x] * share) as f32);
+            let to = &mut values[y * width..(y + 1) * width];
+            to.iter_mut().zip(&sums).for_each(|(v, s)| *v = (s * share) as f32);
             if y >= radius {
-                (0..width).for_each(|x| sums[x] -= f64::from(source[(y - radius) * width + x]));
+                let row = &source[(y - radius) * width..(y - radius + 1) * width];
+                sums.iter_mut().zip(row).for_each(|(s, &v)| *s -= f64::from(v));
             }
-        }
-    }
-}
-
-fn running_mean(from: &[f32], to: &mut [f32], stride: usize, radius: usize) {
-    let n = from.len();
-    let mut sum: f64 = from[..radius.min(n)].iter().map(|&v| f64::from(v)).sum();
-    let share = 1.0 / (2 * radius + 1) as f64;
-    for i in 0..n {
-        if i + radius < n {
-            sum += f64::from(from[i + radius]);
-        }
-        to[i * stride] = (sum * share) as f32;
-        if i >= radius {
-            sum -= f64::from(from[i - radius]);
         }
     }
 }

@@ -14,6 +14,7 @@ mod label;
 mod map;
 mod outline;
 mod piece;
+mod priors;
 mod reach;
 mod refine;
 mod seeds;

@@ -3,7 +3,7 @@
 //! Shadows and gradients of light have soft edges and cost nothing; what stands on the ground is fenced by
 //! sharp ones all around, whatever its colour.
 
-use super::grid::Grid;
+use super::grid::{Grid, Tint};
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
@@ -12,10 +12,17 @@ const SOFT: f64 = 3.0;
 /// Whole-number costs, so that the order of equal ways is the same everywhere.
 const SCALE: f64 = 64.0;
 
-/// Least sum of edge steps from any `start` cell, beyond the ground's own texture. Barred cells are walls.
+/// Least sum of edge steps from any `start` cell, beyond the ground's own texture. Barred cells are walls; what cannot be reached is
+/// infinitely far.
+/// A step is the root of [`difference`](super::refine::difference).
 pub(super) fn effort(grid: &Grid, start: &[bool], barred: &[bool]) -> Vec<f32> {
+    effort_by(grid, start, barred, |p, q| super::refine::difference(p, q).sqrt())
+}
+
+/// The same with a step of the caller's own.
+pub(super) fn effort_by(grid: &Grid, start: &[bool], barred: &[bool], step: impl Fn(Tint, Tint) -> f64) -> Vec<f32> {
     let (w, h) = (grid.width, grid.height);
-    let step = |i: usize, j: usize| super::refine::difference(grid.tint[i], grid.tint[j]).sqrt();
+    let step = |i: usize, j: usize| step(grid.tint[i], grid.tint[j]);
     let mut usual: Vec<f64> =
         (0..w * h).filter(|&i| i % w + 1 < w && start[i] && start[i + 1]).map(|i| step(i, i + 1)).collect();
     let free = if usual.len() < 20 {
@@ -52,5 +59,5 @@ pub(super) fn effort(grid: &Grid, start: &[bool], barred: &[bool]) -> Vec<f32> {
             }
         }
     }
-    least.iter().map(|&v| if v == u32::MAX { 0.0 } else { (f64::from(v) / SCALE) as f32 }).collect()
+    least.iter().map(|&v| if v == u32::MAX { f32::INFINITY } else { (f64::from(v) / SCALE) as f32 }).collect()
 }

@@ -4,6 +4,7 @@
 //! group is absent.
 
 use super::grid::Tint;
+use super::priors::priors;
 use kmeans_colors::get_kmeans;
 use palette::{Lab, white_point::D50};
 
@@ -25,8 +26,6 @@ pub(super) struct Group {
     pub mean: [f64; 2],
     /// Variances of a and b.
     pub variance: [f64; 2],
-    /// Mean L*.
-    pub lightness: f64,
 }
 
 const GROUPS: usize = 9;
@@ -38,6 +37,9 @@ const ROUNDS: usize = 40;
 /// Groups below this share are mixtures at edges.
 const LEAST_SHARE: f64 = 0.004;
 
+/// Share given to a surface that no group speaks for.
+const RARE_SHARE: f64 = 0.02;
+
 /// Groups the tints; `samples` are pixels away from edges.
 pub(super) fn groups(samples: &[Tint]) -> Vec<Group> {
     if samples.len() < GROUPS * 4 {
@@ -48,11 +50,11 @@ pub(super) fn groups(samples: &[Tint]) -> Vec<Group> {
         .map(|t| Lab::new(f64::from(t.l) * LIGHTNESS_WEIGHT, f64::from(t.a), f64::from(t.b)))
         .collect();
     let found = get_kmeans(GROUPS, ROUNDS, 0.0, false, &points, SEED);
-    let mut sums = vec![[0f64; 6]; GROUPS];
+    let mut sums = vec![[0f64; 5]; GROUPS];
     for (t, &k) in samples.iter().zip(&found.indices) {
         let (a, b) = (f64::from(t.a), f64::from(t.b));
-        let add = [1.0, a, b, a * a, b * b, f64::from(t.l)];
-        (0..6).for_each(|i| sums[usize::from(k)][i] += add[i]);
+        let add = [1.0, a, b, a * a, b * b];
+        (0..5).for_each(|i| sums[usize::from(k)][i] += add[i]);
     }
     let mut groups: Vec<Group> = sums
         .iter()
@@ -60,16 +62,17 @@ pub(super) fn groups(samples: &[Tint]) -> Vec<Group> {
         .map(|s| {
             let mean = [s[1] / s[0], s[2] / s[0]];
             let variance = [s[3] / s[0] - mean[0] * mean[0], s[4] / s[0] - mean[1] * mean[1]];
-            Group {
-                kind: Kind::Neutral,
-                share: s[0] / samples.len() as f64,
-                mean,
-                variance,
-                lightness: s[5] / s[0],
-            }
+            Group { kind: Kind::Neutral, share: s[0] / samples.len() as f64, mean, variance }
         })
         .collect();
     name(&mut groups);
+    // A red or clay seen only in strips too thin to be sampled may still be there.
+    for (kind, prior) in [(Kind::Red, &priors().red), (Kind::Body, &priors().body)] {
+        if !groups.is_empty() && !groups.iter().any(|g| g.kind == kind) {
+            let variance = prior.tint_sd.map(|s| s * s);
+            groups.push(Group { kind, share: RARE_SHARE, mean: prior.tint, variance });
+        }
+    }
     groups
 }
 
