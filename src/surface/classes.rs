@@ -52,7 +52,10 @@ pub(super) fn label(window: &Window, groups: &[Group], white: &[f32], field: &Fi
     let red = main_red(groups);
     let mean_light = {
         let lit = |i: &usize| window.inside[*i];
-        let (sum, m) = (0..n).step_by(3).filter(lit).fold((0f64, 0f64), |(s, m), i| (s + f64::from(white[i]).exp(), m + 1.0));
+        let (sum, m) = (0..n)
+            .step_by(3)
+            .filter(lit)
+            .fold((0f64, 0f64), |(s, m), i| (s + f64::from(white[i]).exp(), m + 1.0));
         (sum / m.max(1.0)).ln() as f32
     };
     (0..n)

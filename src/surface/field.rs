@@ -37,6 +37,8 @@ pub(super) struct Field {
 const TRUST: [f64; 4] = [1.0, 0.1, 0.3, 0.1];
 /// Sum of lightness steps that still counts as one surface.
 const TIED: f32 = 2.0;
+/// Lightness steps from cell to cell that shading and slip texture may make.
+const SOFT: f64 = 2.5;
 /// White in shade is not believed darker than this against the field so far, log scale.
 const TIED_ABOVE: f64 = -1.0;
 
@@ -88,14 +90,22 @@ impl Field {
         let mut log_ratio = start;
         let mut white = envelope(scene, &seen, &kinds, &log_ratio);
         for (share, rounds) in [(0.10, 3), (0.06, 3), (0.045, 3)] {
-            let tied = if share < 0.1 { tied_to_white(scene, &seen, &white, &kinds, &log_ratio, &spread) } else { vec![false; n] };
+            let tied = if share < 0.1 {
+                tied_to_white(scene, &seen, &white, &kinds, &log_ratio, &spread)
+            } else {
+                vec![false; n]
+            };
             for _ in 0..rounds {
                 let mut above = vec![0f32; n];
                 let mut under = vec![0f32; n];
                 let mut sums = [[0f64; 2]; 4];
                 for i in (0..n).filter(|&i| scene.inside[i]) {
                     let below = f64::from(seen[i] - white[i]);
-                    let p = if tied[i] { [1.0, 0.0, 0.0, 0.0] } else { posterior(&kinds[i], below, &log_ratio, &spread) };
+                    let p = if tied[i] {
+                        [1.0, 0.0, 0.0, 0.0]
+                    } else {
+                        posterior(&kinds[i], below, &log_ratio, &spread)
+                    };
                     for k in 0..4 {
                         let w = p[k] * TRUST[k] / (spread[k] * spread[k]);
                         above[i] += (w * (f64::from(seen[i] - white[i]) - log_ratio[k])) as f32;
@@ -122,7 +132,12 @@ impl Field {
 }
 
 /// Share of each surface at a place, light given.
-pub(super) fn posterior(kinds: &[f64; 3], below_white: f64, log_ratio: &[f64; 4], spread: &[f64; 4]) -> [f64; 4] {
+pub(super) fn posterior(
+    kinds: &[f64; 3],
+    below_white: f64,
+    log_ratio: &[f64; 4],
+    spread: &[f64; 4],
+) -> [f64; 4] {
     let mut p = [0f64; 4];
     let of = [Kind::Neutral, Kind::Red, Kind::Neutral, Kind::Body];
     for k in 0..4 {
@@ -136,7 +151,14 @@ pub(super) fn posterior(kinds: &[f64; 3], below_white: f64, log_ratio: &[f64; 4]
 }
 
 /// Neutral cells that run into sure white without an edge: white in other light, however dark.
-fn tied_to_white(scene: &Scene, seen: &[f32], white: &[f32], kinds: &[[f64; 3]], log_ratio: &[f64; 4], spread: &[f64; 4]) -> Vec<bool> {
+fn tied_to_white(
+    scene: &Scene,
+    seen: &[f32],
+    white: &[f32],
+    kinds: &[[f64; 3]],
+    log_ratio: &[f64; 4],
+    spread: &[f64; 4],
+) -> Vec<bool> {
     let below = |i: usize| f64::from(seen[i] - white[i]);
     let barred: Vec<bool> = (0..seen.len())
         .map(|i| {
@@ -144,8 +166,12 @@ fn tied_to_white(scene: &Scene, seen: &[f32], white: &[f32], kinds: &[[f64; 3]],
             !scene.inside[i] || k[0] < k[1].max(k[2]) || below(i) < TIED_ABOVE
         })
         .collect();
-    let sure: Vec<bool> = (0..seen.len()).map(|i| !barred[i] && below(i).abs() < 0.25 && posterior(&kinds[i], below(i), log_ratio, spread)[0] > 0.8).collect();
-    let effort = effort_by(scene.grid, &sure, &barred, |p, q| f64::from((p.l - q.l).abs()));
+    let sure: Vec<bool> = (0..seen.len())
+        .map(|i| {
+            !barred[i] && below(i).abs() < 0.25 && posterior(&kinds[i], below(i), log_ratio, spread)[0] > 0.8
+        })
+        .collect();
+    let effort = effort_by(scene.grid, &sure, &barred, |p, q| f64::from((p.l - q.l).abs()) - SOFT);
     (0..seen.len()).map(|i| !barred[i] && effort[i] <= TIED).collect()
 }
 

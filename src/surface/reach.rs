@@ -12,25 +12,30 @@ const SOFT: f64 = 3.0;
 /// Whole-number costs, so that the order of equal ways is the same everywhere.
 const SCALE: f64 = 64.0;
 
-/// Least sum of edge steps from any `start` cell, beyond the ground's own texture. Barred cells are walls; what cannot be reached is
-/// infinitely far.
-/// A step is the root of [`difference`](super::refine::difference).
+/// Least sum of edge steps from any `start` cell, beyond the ground's own texture. Barred cells are walls; what cannot
+/// be reached is infinitely far. A step is the root of [`difference`](super::refine::difference).
 pub(super) fn effort(grid: &Grid, start: &[bool], barred: &[bool]) -> Vec<f32> {
-    effort_by(grid, start, barred, |p, q| super::refine::difference(p, q).sqrt())
+    let step = |p: Tint, q: Tint| super::refine::difference(p, q).sqrt();
+    let mut usual: Vec<f64> = (0..start.len())
+        .filter(|&i| i % grid.width + 1 < grid.width && start[i] && start[i + 1])
+        .map(|i| step(grid.tint[i], grid.tint[i + 1]))
+        .collect();
+    let mut free = SOFT;
+    if usual.len() >= 20 {
+        let at = usual.len() * 97 / 100;
+        free = usual.select_nth_unstable_by(at, f64::total_cmp).1.max(SOFT);
+    }
+    effort_by(grid, start, barred, |p, q| step(p, q) - free)
 }
 
-/// The same with a step of the caller's own.
-pub(super) fn effort_by(grid: &Grid, start: &[bool], barred: &[bool], step: impl Fn(Tint, Tint) -> f64) -> Vec<f32> {
+/// The same with the caller's own cost of a step; below 0 counts as 0.
+pub(super) fn effort_by(
+    grid: &Grid,
+    start: &[bool],
+    barred: &[bool],
+    step: impl Fn(Tint, Tint) -> f64,
+) -> Vec<f32> {
     let (w, h) = (grid.width, grid.height);
-    let step = |i: usize, j: usize| step(grid.tint[i], grid.tint[j]);
-    let mut usual: Vec<f64> =
-        (0..w * h).filter(|&i| i % w + 1 < w && start[i] && start[i + 1]).map(|i| step(i, i + 1)).collect();
-    let free = if usual.len() < 20 {
-        SOFT
-    } else {
-        let at = usual.len() * 97 / 100;
-        usual.select_nth_unstable_by(at, f64::total_cmp).1.max(SOFT)
-    };
     let mut least = vec![u32::MAX; w * h];
     let mut heap = BinaryHeap::new();
     for i in 0..w * h {
@@ -52,7 +57,7 @@ pub(super) fn effort_by(grid: &Grid, start: &[bool], barred: &[bool], step: impl
             (y + 1 < h).then_some(i + w),
         ];
         for j in next.into_iter().flatten().filter(|&j| !barred[j]) {
-            let total = cost + ((step(i, j) - free).max(0.0) * SCALE) as u32;
+            let total = cost + (step(grid.tint[i], grid.tint[j]).max(0.0) * SCALE) as u32;
             if total < least[j] {
                 least[j] = total;
                 heap.push(Reverse((total, j as u32)));

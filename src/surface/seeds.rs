@@ -26,6 +26,8 @@ pub(super) struct Group {
     pub mean: [f64; 2],
     /// Variances of a and b.
     pub variance: [f64; 2],
+    /// Mean L*.
+    pub lightness: f64,
 }
 
 const GROUPS: usize = 9;
@@ -50,11 +52,11 @@ pub(super) fn groups(samples: &[Tint]) -> Vec<Group> {
         .map(|t| Lab::new(f64::from(t.l) * LIGHTNESS_WEIGHT, f64::from(t.a), f64::from(t.b)))
         .collect();
     let found = get_kmeans(GROUPS, ROUNDS, 0.0, false, &points, SEED);
-    let mut sums = vec![[0f64; 5]; GROUPS];
+    let mut sums = vec![[0f64; 6]; GROUPS];
     for (t, &k) in samples.iter().zip(&found.indices) {
         let (a, b) = (f64::from(t.a), f64::from(t.b));
-        let add = [1.0, a, b, a * a, b * b];
-        (0..5).for_each(|i| sums[usize::from(k)][i] += add[i]);
+        let add = [1.0, a, b, a * a, b * b, f64::from(t.l)];
+        (0..6).for_each(|i| sums[usize::from(k)][i] += add[i]);
     }
     let mut groups: Vec<Group> = sums
         .iter()
@@ -62,7 +64,13 @@ pub(super) fn groups(samples: &[Tint]) -> Vec<Group> {
         .map(|s| {
             let mean = [s[1] / s[0], s[2] / s[0]];
             let variance = [s[3] / s[0] - mean[0] * mean[0], s[4] / s[0] - mean[1] * mean[1]];
-            Group { kind: Kind::Neutral, share: s[0] / samples.len() as f64, mean, variance }
+            Group {
+                kind: Kind::Neutral,
+                share: s[0] / samples.len() as f64,
+                mean,
+                variance,
+                lightness: s[5] / s[0],
+            }
         })
         .collect();
     name(&mut groups);
@@ -70,19 +78,19 @@ pub(super) fn groups(samples: &[Tint]) -> Vec<Group> {
     for (kind, prior) in [(Kind::Red, &priors().red), (Kind::Body, &priors().body)] {
         if !groups.is_empty() && !groups.iter().any(|g| g.kind == kind) {
             let variance = prior.tint_sd.map(|s| s * s);
-            groups.push(Group { kind, share: RARE_SHARE, mean: prior.tint, variance });
+            groups.push(Group { kind, share: RARE_SHARE, mean: prior.tint, variance, lightness: 50.0 });
         }
     }
     groups
 }
 
-/// Names groups by hue and chroma of the tint, then body against the piece's own red.
+/// Names groups by hue and chroma of the tint, then against the other groups of the piece.
 fn name(groups: &mut [Group]) {
     for g in groups.iter_mut() {
         let (chroma, hue) = polar(g.mean);
         g.kind = if chroma < 8.0 || hue > 78.0 || g.mean[0] < 4.0 {
             Kind::Neutral
-        } else if hue < 50.0 && chroma > 11.0 || hue < 55.0 && chroma > 27.0 {
+        } else if hue < 50.0 && chroma > 11.0 || hue < 65.0 && chroma > 27.0 {
             Kind::Red
         } else if chroma > 9.5 {
             Kind::Body
@@ -90,7 +98,7 @@ fn name(groups: &mut [Group]) {
             Kind::Neutral
         };
     }
-    // Clay is yellower than the ochre rubbed on it, and paler.
+    // Clay is yellower than the ochre rubbed on it, and mostly paler in tint.
     let reddest = groups
         .iter()
         .filter(|g| g.kind == Kind::Red)
@@ -99,9 +107,23 @@ fn name(groups: &mut [Group]) {
     if let Some((chroma_red, hue_red)) = reddest {
         for g in groups.iter_mut().filter(|g| g.kind == Kind::Red) {
             let (chroma, hue) = polar(g.mean);
-            if hue > hue_red + 7.0 && chroma < 0.8 * chroma_red {
+            let yellower = hue > hue_red + 7.0 && chroma < 0.8 * chroma_red || hue > hue_red + 12.0;
+            if hue > 47.0 && chroma < 27.0 && yellower {
                 g.kind = Kind::Body;
             }
+        }
+    }
+    // Slip turned yellow has the hue of clay; it is as light as the slip beside it, and clay is not.
+    let whites: Vec<Group> =
+        groups.iter().filter(|g| g.kind == Kind::Neutral && g.share > 0.05).copied().collect();
+    for g in groups.iter_mut().filter(|g| g.kind == Kind::Body) {
+        let same = |w: &Group| {
+            (w.mean[0] - g.mean[0]).hypot(w.mean[1] - g.mean[1]) < 2.0
+                && g.lightness > w.lightness - 6.0
+                && w.lightness > 50.0
+        };
+        if whites.iter().any(same) {
+            g.kind = Kind::Neutral;
         }
     }
 }
