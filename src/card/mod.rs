@@ -6,15 +6,23 @@
 //! the card's light, its residuals and how far they can be trusted. [`CardError`] says which step
 //! failed and what to do.
 
+mod choose;
 mod correct;
 mod definition;
 mod error;
 mod find;
+mod geometry;
+mod judge;
+mod models;
 mod reading;
+mod sample;
+mod tone;
+mod uncertainty;
 
 pub use correct::{CorrectedImage, Correction};
 pub use definition::{CardDefinition, PatchDefinition};
 pub use error::CardError;
+pub use geometry::Homography;
 pub use reading::{
     CardReading, CardSettings, CardStatus, ModelTried, PatchReading, Residuals, WhyNot, read_card,
 };

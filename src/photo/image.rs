@@ -1,5 +1,7 @@
 //! Pixels: encoded as they came, read as linear light.
 
+use std::sync::Arc;
+
 use crate::colour::LinearRgb;
 
 /// A picture in linear light (sRGB primaries), row by row from the top left.
@@ -35,12 +37,72 @@ pub struct PhotoFacts {
     pub exposure: Option<Exposure>,
     /// Focal length for a 35 mm frame, in mm.
     pub focal_35mm: Option<f64>,
-    /// The embedded profile's description, or `None`: sRGB was assumed (a warning says so).
+    /// The colour space the file names: its embedded profile's description, or the space that a
+    /// PNG chunk or EXIF names. `None`: sRGB was assumed (a remark says so).
     pub profile: Option<String>,
     /// Bits per channel as decoded, 8 or 16.
     pub bits: u8,
-    /// Remarks on the file for the record's `warnings`: (code, text).
+    /// Remarks on the file for the record's `warnings`: (code, text). Codes: `no-profile`,
+    /// `bad-profile`, `bad-exif`, `grey`, `transparent`, `more-pages`.
     pub remarks: Vec<(String, String)>,
+}
+
+/// One encoded channel value, 8 or 16 bit.
+pub(super) trait Code: Copy + Send + Sync + 'static {
+    /// Linear light of every code value.
+    type Table: Send + Sync;
+    /// Linear light of this value.
+    fn light(self, table: &Self::Table) -> f32;
+    /// Whether the value stands at the top of the encoding.
+    fn is_top(self) -> bool;
+}
+
+/// Lowest 8-bit value that counts as clipped: the last but one, as decoders and sharpening move
+/// the top by one.
+const TOP_8: u8 = 254;
+/// The same level at 16 bit.
+const TOP_16: u16 = TOP_8 as u16 * 257;
+
+impl Code for u8 {
+    type Table = [f32; 256];
+    #[inline(always)]
+    fn light(self, table: &Self::Table) -> f32 {
+        table[usize::from(self)]
+    }
+    #[inline(always)]
+    fn is_top(self) -> bool {
+        self >= TOP_8
+    }
+}
+
+impl Code for u16 {
+    type Table = [f32; 65536];
+    #[inline(always)]
+    fn light(self, table: &Self::Table) -> f32 {
+        table[usize::from(self)]
+    }
+    #[inline(always)]
+    fn is_top(self) -> bool {
+        self >= TOP_16
+    }
+}
+
+/// Encoded samples, one or three a pixel, with the curve of each channel.
+#[derive(Debug)]
+pub(super) struct Coded<C: Code> {
+    /// `width * height * channels` values.
+    pub codes: Vec<C>,
+    /// Linear light of each code value, per channel; often one table shared.
+    pub curves: [Arc<C::Table>; 3],
+}
+
+/// The pixels as they are kept: 3 bytes a pixel for an 8-bit photograph.
+#[derive(Debug)]
+pub(super) enum Pixels {
+    Eight(Coded<u8>),
+    Sixteen(Coded<u16>),
+    /// Made in memory.
+    Light(Vec<LinearRgb>),
 }
 
 /// A decoded photograph, upright. The encoded values are private: only linear light comes out.
@@ -48,56 +110,93 @@ pub struct PhotoFacts {
 pub struct Photo {
     /// What the file says of itself.
     pub facts: PhotoFacts,
-    width: usize,
-    height: usize,
-    // photo room: replace by encoded samples + curve + matrix
-    light: Vec<LinearRgb>,
+    pub(super) width: usize,
+    pub(super) height: usize,
+    /// 1 (grey) or 3.
+    pub(super) channels: usize,
+    pub(super) pixels: Pixels,
+    /// From the file's linear primaries to sRGB's; `None` is the identity.
+    pub(super) matrix: Option<[[f32; 3]; 3]>,
 }
 
 impl Photo {
     /// A photograph made in memory (tests, examples, other programs).
+    /// Channels at 0.99 and above count as clipped.
     pub fn from_linear(image: LinearImage) -> Self {
         Self {
             facts: PhotoFacts { bits: 16, ..PhotoFacts::default() },
             width: image.width,
             height: image.height,
-            light: image.pixels,
+            channels: 3,
+            pixels: Pixels::Light(image.pixels),
+            matrix: None,
         }
     }
+
     /// Columns of the upright picture.
     pub fn width(&self) -> usize {
         self.width
     }
+
     /// Rows of the upright picture.
     pub fn height(&self) -> usize {
         self.height
     }
+
     /// Linear light of one pixel; `x < width`, `y < height`.
+    #[inline]
     pub fn linear(&self, x: usize, y: usize) -> LinearRgb {
-        self.light[y * self.width + x]
+        let at = y * self.width + x;
+        match &self.pixels {
+            Pixels::Eight(coded) => self.to_srgb_primaries(coded.light(at, self.channels)),
+            Pixels::Sixteen(coded) => self.to_srgb_primaries(coded.light(at, self.channels)),
+            Pixels::Light(light) => light[at],
+        }
     }
-    /// Whether any channel of the pixel stands at the top of the encoding (8 bit: 254 or more).
+
+    /// Whether any channel of the pixel stands at the top of the encoding: 254 or more of 8 bit,
+    /// 65278 (254 * 257) or more of 16 bit.
+    #[inline]
     pub fn is_clipped(&self, x: usize, y: usize) -> bool {
-        self.linear(x, y).0.iter().any(|&v| v >= 0.99)
+        let at = y * self.width + x;
+        match &self.pixels {
+            Pixels::Eight(coded) => coded.is_top(at, self.channels),
+            Pixels::Sixteen(coded) => coded.is_top(at, self.channels),
+            Pixels::Light(light) => is_light_top(light[at]),
+        }
     }
-    /// The picture reduced by a whole factor, each pixel the mean of `factor * factor` pixels in
-    /// linear light (the last column and row may be means of fewer). `factor` 1 copies.
-    pub fn reduced(&self, factor: usize) -> LinearImage {
-        let (w, h) = (self.width.div_ceil(factor), self.height.div_ceil(factor));
-        let mut pixels = Vec::with_capacity(w * h);
-        for y in 0..h {
-            for x in 0..w {
-                let (mut sum, mut n) = ([0f64; 3], 0);
-                for yy in y * factor..((y + 1) * factor).min(self.height) {
-                    for xx in x * factor..((x + 1) * factor).min(self.width) {
-                        let v = self.linear(xx, yy).0;
-                        (0..3).for_each(|c| sum[c] += f64::from(v[c]));
-                        n += 1;
-                    }
-                }
-                pixels.push(LinearRgb(sum.map(|s| (s / f64::from(n)) as f32)));
+
+    /// Applies the matrix of the file's primaries; never clamps.
+    #[inline(always)]
+    pub(super) fn to_srgb_primaries(&self, light: LinearRgb) -> LinearRgb {
+        match &self.matrix {
+            None => light,
+            Some(m) => {
+                LinearRgb(m.map(|row| row[0] * light.0[0] + row[1] * light.0[1] + row[2] * light.0[2]))
             }
         }
-        LinearImage { width: w, height: h, pixels }
+    }
+}
+
+/// Whether light made in memory stands at its top.
+pub(super) fn is_light_top(light: LinearRgb) -> bool {
+    light.0.iter().any(|&v| v >= 0.99)
+}
+
+impl<C: Code> Coded<C> {
+    #[inline(always)]
+    fn light(&self, at: usize, channels: usize) -> LinearRgb {
+        let codes = &self.codes[at * channels..(at + 1) * channels];
+        match *codes {
+            [r, g, b] => {
+                LinearRgb([r.light(&self.curves[0]), g.light(&self.curves[1]), b.light(&self.curves[2])])
+            }
+            _ => LinearRgb([codes[0].light(&self.curves[0]); 3]),
+        }
+    }
+
+    #[inline(always)]
+    fn is_top(&self, at: usize, channels: usize) -> bool {
+        self.codes[at * channels..(at + 1) * channels].iter().any(|c| c.is_top())
     }
 }

@@ -1,0 +1,92 @@
+//! How far a corrected colour can be trusted, from the patches that were predicted from the others.
+
+use crate::colour::LabD50;
+
+/// Distance in CIELAB at which a patch counts e^-0.5 as much as one of the same colour.
+const REACH: f64 = 25.0;
+/// Share with which every patch counts however far it lies: the floor from the residuals overall.
+const FLOOR: f64 = 0.1;
+
+/// Half-widths of the 95 % interval of L*, a*, b* near a colour: the root mean square of the held-out
+/// residuals, weighted by nearness, times the coverage factor of the t distribution for the effective
+/// number of patches (JCGM 100:2008, G.3 and G.6; the residuals are taken about zero, so that a common
+/// offset counts too).
+pub(crate) fn u95(held_out: &[(LabD50, [f64; 3])], near: LabD50) -> [f64; 3] {
+    let (mut sum, mut squares, mut weights) = ([0.0; 3], 0.0, 0.0);
+    for (lab, residual) in held_out {
+        let d2 = (lab.l - near.l).powi(2) + (lab.a - near.a).powi(2) + (lab.b - near.b).powi(2);
+        let weight = if d2.is_finite() { (-0.5 * d2 / (REACH * REACH)).exp() } else { 0.0 } + FLOOR;
+        weights += weight;
+        squares += weight * weight;
+        (0..3).for_each(|k| sum[k] += weight * residual[k] * residual[k]);
+    }
+    if held_out.is_empty() {
+        return [100.0; 3];
+    }
+    let freedom = (weights * weights / squares).max(1.0);
+    let factor = coverage_factor(freedom);
+    sum.map(|s| {
+        let u = factor * (s / weights).sqrt();
+        if u.is_finite() { u.min(100.0) } else { 100.0 }
+    })
+}
+
+/// t for 95 % two-sided coverage (JCGM 100:2008 table G.2), straight between entries in 1 / freedom.
+fn coverage_factor(freedom: f64) -> f64 {
+    const TABLE: [(f64, f64); 16] = [
+        (1.0, 12.71),
+        (2.0, 4.30),
+        (3.0, 3.18),
+        (4.0, 2.78),
+        (5.0, 2.57),
+        (6.0, 2.45),
+        (7.0, 2.36),
+        (8.0, 2.31),
+        (9.0, 2.26),
+        (10.0, 2.23),
+        (12.0, 2.18),
+        (15.0, 2.13),
+        (20.0, 2.09),
+        (30.0, 2.04),
+        (50.0, 2.01),
+        (100.0, 1.984),
+    ];
+    let normal = 1.96;
+    let wanted = 1.0 / freedom.max(1.0);
+    let mut last = (0.0, normal);
+    for &(n, t) in TABLE.iter().rev() {
+        let here = (1.0 / n, t);
+        if wanted <= here.0 {
+            let share = (wanted - last.0) / (here.0 - last.0);
+            return last.1 + share * (here.1 - last.1);
+        }
+        last = here;
+    }
+    TABLE[0].1
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn coverage_factors_are_those_of_the_table() {
+        // JCGM 100:2008, table G.2, column 95 %.
+        for (freedom, t) in [(1.0, 12.71), (5.0, 2.57), (10.0, 2.23), (25.0, 2.06), (1e9, 1.96)] {
+            assert!((coverage_factor(freedom) - t).abs() < 0.01, "{freedom}");
+        }
+    }
+
+    #[test]
+    fn always_finite_and_wider_where_the_patches_fit_worse() {
+        let lab = |l: f64, b: f64| LabD50 { l, a: 0.0, b };
+        let mut held_out: Vec<_> = (0..12).map(|i| (lab(90.0, f64::from(i)), [0.5; 3])).collect();
+        held_out.extend((0..12).map(|i| (lab(20.0, f64::from(i)), [3.0; 3])));
+        let (light, dark) = (u95(&held_out, lab(90.0, 5.0)), u95(&held_out, lab(20.0, 5.0)));
+        assert!(light[0] < dark[0] && light[0] > 1.0);
+        for near in [lab(f64::NAN, 0.0), lab(1e300, 0.0)] {
+            assert!(u95(&held_out, near).iter().all(|u| u.is_finite()));
+        }
+        assert!(u95(&[], lab(50.0, 0.0)).iter().all(|u| u.is_finite()));
+    }
+}
