@@ -15,6 +15,12 @@ pub(super) struct Window<'a> {
 
 /// Paint paler than this share of the soundest contrast is lost (design.md, label 6).
 const LOST_BELOW: f32 = 0.5;
+/// Gloss above this share of the diffuse light is glare (design.md, label 7).
+const GLARE_ABOVE: f64 = 0.25;
+/// Glare is brighter than the red about it by at least this, log scale.
+const GLARE_BRIGHTER: f64 = 0.12;
+/// Light below this share of the piece's mean is shade (design.md, label 9).
+const SHADE_BELOW: f32 = 0.15;
 /// Contrast that cannot be told from texture.
 const UNSEEN_BELOW: f32 = 0.12;
 
@@ -43,10 +49,26 @@ pub(super) fn label(window: &Window, groups: &[Group], white: &[f32], field: &Fi
     let radius = (w.max(h) / 500).max(1);
     let darkest = extreme(&share, w, h, radius, false);
     let sound = soundest(window, &kind, &share, field);
+    let red = main_red(groups);
+    let mean_light = {
+        let lit = |i: &usize| window.inside[*i];
+        let (sum, m) = (0..n)
+            .step_by(3)
+            .filter(lit)
+            .fold((0f64, 0f64), |(s, m), i| (s + f64::from(white[i]).exp(), m + 1.0));
+        (sum / m.max(1.0)).ln() as f32
+    };
     (0..n)
         .map(|i| {
             if !window.inside[i] {
                 return Label::Background;
+            }
+            let below = f64::from(log_luminance(window.tint[i].l) - white[i]) - field.log_ratio[RED];
+            if kind[i] == Kind::Red && below > GLARE_BRIGHTER && gloss(window.tint[i], red) > GLARE_ABOVE {
+                return Label::Glare;
+            }
+            if white[i] - mean_light < SHADE_BELOW.ln() {
+                return Label::Shade;
             }
             match kind[i] {
                 Kind::Red => Label::Red,
@@ -65,6 +87,28 @@ pub(super) fn label(window: &Window, groups: &[Group], white: &[f32], field: &Fi
             }
         })
         .collect()
+}
+
+/// Tint of the piece's own red: the purest group that is not rare.
+fn main_red(groups: &[Group]) -> Option<[f64; 2]> {
+    let pure = |g: &Group| g.mean[0].hypot(g.mean[1]);
+    groups
+        .iter()
+        .filter(|g| g.kind == Kind::Red && g.share > 0.01)
+        .max_by(|p, q| pure(p).total_cmp(&pure(q)))
+        .map(|g| g.mean)
+}
+
+/// Neutral light added to a red, as a share of its own diffuse light, from how much paler its tint is. X/Y and Z/Y of a
+/// mixture lie between those of its parts in proportion to their Y.
+fn gloss(tint: Tint, red: Option<[f64; 2]>) -> f64 {
+    let Some([a, b]) = red else { return 0.0 };
+    let x = |a: f64| (1.0 + a / 284.48).powi(3);
+    let z = |b: f64| (1.0 - b / 113.79).powi(3);
+    let (xr, zr, xp, zp) = (x(a), z(b), x(f64::from(tint.a)), z(f64::from(tint.b)));
+    let by_x = (xr - xp) / (xp - 1.0).max(0.01);
+    let by_z = (zp - zr) / (1.0 - zp).max(0.01);
+    by_x.min(by_z)
 }
 
 /// Log density of lightness for white and black together.

@@ -5,20 +5,20 @@
 //! between what is seen and what the classes reflect; light given, the classes follow; repeat. Chromaticity,
 //! which light does not change, tells red and clay from white and black all along.
 
-use super::grid::{Tint, blur, extreme};
+use super::grid::{Grid, Tint, blur, extreme};
+use super::priors::priors;
+use super::reach::effort_by;
 use super::seeds::{Group, Kind};
 
 /// Surfaces by their place in arrays here.
-pub(super) const WHITE: usize = 0;
+
 pub(super) const RED: usize = 1;
 pub(super) const BLACK: usize = 2;
 pub(super) const BODY: usize = 3;
 
 /// What is known of one reduced piece.
 pub(super) struct Scene<'a> {
-    pub width: usize,
-    pub height: usize,
-    pub tint: &'a [Tint],
+    pub grid: &'a Grid,
     pub inside: &'a [bool],
     pub groups: &'a [Group],
     /// Side of a square as large as the piece, in cells.
@@ -33,10 +33,14 @@ pub(super) struct Field {
     pub log_ratio: [f64; 4],
 }
 
-/// Log reflectance relative to white to begin with, and what is thought of as one standard deviation:
-/// white L* 80 beside red 40, paint 32, clay 53.
-const START: [f64; 4] = [0.0, -1.6, -2.0, -0.9];
-const SPREAD: [f64; 4] = [0.12, 0.3, 0.45, 0.25];
+/// How far each surface is believed about the light: white rules where there is any.
+const TRUST: [f64; 4] = [1.0, 0.1, 0.3, 0.1];
+/// Sum of lightness steps that still counts as one surface.
+const TIED: f32 = 2.0;
+/// Lightness steps from cell to cell that shading and slip texture may make.
+const SOFT: f64 = 2.5;
+/// White in shade is not believed darker than this against the field so far, log scale.
+const TIED_ABOVE: f64 = -1.0;
 
 /// Natural log of the luminance of a lightness.
 pub(super) fn log_luminance(l: f32) -> f32 {
@@ -46,42 +50,64 @@ pub(super) fn log_luminance(l: f32) -> f32 {
 /// Log density of a tint for each kind: neutral, red, body. Noise grows in the dark.
 pub(super) fn tint_log_density(groups: &[Group], tint: Tint) -> [f64; 3] {
     let noise = tint_noise(tint.l);
-    let mut sums = [1e-7; 3];
-    let mut shares = [1e-9; 3];
+    let mut sums = [1e-7f32; 3];
+    let mut shares = [1e-9f64; 3];
     for g in groups {
-        let (va, vb) = (g.variance[0].max(0.5) + noise, g.variance[1].max(0.5) + noise);
-        let (da, db) = (f64::from(tint.a) - g.mean[0], f64::from(tint.b) - g.mean[1]);
+        let (va, vb) = (g.variance[0].max(0.5) as f32 + noise, g.variance[1].max(0.5) as f32 + noise);
+        let (da, db) = (tint.a - g.mean[0] as f32, tint.b - g.mean[1] as f32);
         let d2 = da * da / va + db * db / vb;
-        sums[g.kind as usize] += g.share * (-0.5 * d2).exp() / (va * vb).sqrt();
         shares[g.kind as usize] += g.share;
+        if d2 < 40.0 {
+            sums[g.kind as usize] += g.share as f32 * (-0.5 * d2).exp() / (va * vb).sqrt();
+        }
     }
-    [0, 1, 2].map(|k| if shares[k] < 1e-6 { -60.0 } else { (sums[k] / shares[k].sqrt()).ln() })
+    [0, 1, 2]
+        .map(|k| if shares[k] < 1e-6 { -60.0 } else { f64::from(sums[k] / shares[k].sqrt() as f32).ln() })
 }
 
 /// Variance of a tint by noise alone at this lightness.
-fn tint_noise(l: f32) -> f64 {
-    let y = f64::from(log_luminance(l)).exp();
+fn tint_noise(l: f32) -> f32 {
+    let y = ((l.max(0.0) + 16.0) / 116.0).powi(3);
     1.0 + (0.15 / (y + 0.01)).powi(2) * 0.1
 }
 
 impl Field {
     pub fn of(scene: &Scene) -> Self {
-        let n = scene.tint.len();
-        let seen: Vec<f32> = scene.tint.iter().map(|t| log_luminance(t.l)).collect();
-        let kinds: Vec<[f64; 3]> = (0..n)
-            .map(|i| if scene.inside[i] { tint_log_density(scene.groups, scene.tint[i]) } else { [0.0; 3] })
-            .collect();
-        let mut log_ratio = START;
+        let n = scene.grid.tint.len();
+        let seen: Vec<f32> = scene.grid.tint.iter().map(|t| log_luminance(t.l)).collect();
+        let kinds: Vec<[f64; 3]> =
+            (0..n)
+                .map(|i| {
+                    if scene.inside[i] {
+                        tint_log_density(scene.groups, scene.grid.tint[i])
+                    } else {
+                        [0.0; 3]
+                    }
+                })
+                .collect();
+        let start = priors().array().map(|p| p.log_ratio);
+        let spread = priors().array().map(|p| p.log_ratio_sd);
+        let mut log_ratio = start;
         let mut white = envelope(scene, &seen, &kinds, &log_ratio);
         for (share, rounds) in [(0.10, 3), (0.06, 3), (0.045, 3)] {
+            let tied = if share < 0.1 {
+                tied_to_white(scene, &seen, &white, &kinds, &log_ratio, &spread)
+            } else {
+                vec![false; n]
+            };
             for _ in 0..rounds {
                 let mut above = vec![0f32; n];
                 let mut under = vec![0f32; n];
                 let mut sums = [[0f64; 2]; 4];
                 for i in (0..n).filter(|&i| scene.inside[i]) {
-                    let p = posterior(&kinds[i], f64::from(seen[i] - white[i]), &log_ratio);
+                    let below = f64::from(seen[i] - white[i]);
+                    let p = if tied[i] {
+                        [1.0, 0.0, 0.0, 0.0]
+                    } else {
+                        posterior(&kinds[i], below, &log_ratio, &spread)
+                    };
                     for k in 0..4 {
-                        let w = p[k] / (SPREAD[k] * SPREAD[k]);
+                        let w = p[k] * TRUST[k] / (spread[k] * spread[k]);
                         above[i] += (w * (f64::from(seen[i] - white[i]) - log_ratio[k])) as f32;
                         under[i] += w as f32;
                         sums[k][0] += p[k];
@@ -89,15 +115,15 @@ impl Field {
                     }
                 }
                 let sigma = share * scene.size;
-                blur(&mut above, scene.width, scene.height, sigma);
-                blur(&mut under, scene.width, scene.height, sigma);
+                blur(&mut above, scene.grid.width, scene.grid.height, sigma);
+                blur(&mut under, scene.grid.width, scene.grid.height, sigma);
                 for i in 0..n {
                     white[i] += above[i] / (under[i] + 0.02);
                 }
                 for k in 1..4 {
                     // A surface little seen keeps near where it began.
                     let prior = 0.01 * n as f64;
-                    log_ratio[k] = (sums[k][1] + prior * START[k]) / (sums[k][0] + prior);
+                    log_ratio[k] = (sums[k][1] + prior * start[k]) / (sums[k][0] + prior);
                 }
             }
         }
@@ -106,17 +132,47 @@ impl Field {
 }
 
 /// Share of each surface at a place, light given.
-pub(super) fn posterior(kinds: &[f64; 3], below_white: f64, log_ratio: &[f64; 4]) -> [f64; 4] {
+pub(super) fn posterior(
+    kinds: &[f64; 3],
+    below_white: f64,
+    log_ratio: &[f64; 4],
+    spread: &[f64; 4],
+) -> [f64; 4] {
     let mut p = [0f64; 4];
     let of = [Kind::Neutral, Kind::Red, Kind::Neutral, Kind::Body];
     for k in 0..4 {
-        let r = (below_white - log_ratio[k]) / SPREAD[k];
-        p[k] = kinds[of[k] as usize] - 0.5 * r * r - SPREAD[k].ln();
+        let r = (below_white - log_ratio[k]) / spread[k];
+        p[k] = kinds[of[k] as usize] - 0.5 * r * r - spread[k].ln();
     }
     let top = p.iter().copied().fold(f64::MIN, f64::max);
     p.iter_mut().for_each(|v| *v = (*v - top).exp());
     let sum: f64 = p.iter().sum();
     p.map(|v| v / sum)
+}
+
+/// Neutral cells that run into sure white without an edge: white in other light, however dark.
+fn tied_to_white(
+    scene: &Scene,
+    seen: &[f32],
+    white: &[f32],
+    kinds: &[[f64; 3]],
+    log_ratio: &[f64; 4],
+    spread: &[f64; 4],
+) -> Vec<bool> {
+    let below = |i: usize| f64::from(seen[i] - white[i]);
+    let barred: Vec<bool> = (0..seen.len())
+        .map(|i| {
+            let k = kinds[i];
+            !scene.inside[i] || k[0] < k[1].max(k[2]) || below(i) < TIED_ABOVE
+        })
+        .collect();
+    let sure: Vec<bool> = (0..seen.len())
+        .map(|i| {
+            !barred[i] && below(i).abs() < 0.25 && posterior(&kinds[i], below(i), log_ratio, spread)[0] > 0.8
+        })
+        .collect();
+    let effort = effort_by(scene.grid, &sure, &barred, |p, q| f64::from((p.l - q.l).abs()) - SOFT);
+    (0..seen.len()).map(|i| !barred[i] && effort[i] <= TIED).collect()
 }
 
 /// A first field: the brightest neutral places nearby, and red and clay brought up by their ratio.
@@ -139,10 +195,10 @@ fn envelope(scene: &Scene, seen: &[f32], kinds: &[[f64; 3]], log_ratio: &[f64; 4
         })
         .collect();
     let radius = (0.05 * scene.size).round().max(1.0) as usize;
-    let top = extreme(&lifted, scene.width, scene.height, radius, true);
+    let top = extreme(&lifted, scene.grid.width, scene.grid.height, radius, true);
     let mut above: Vec<f32> = top.iter().zip(scene.inside).map(|(&t, &m)| if m { t } else { 0.0 }).collect();
     let mut under: Vec<f32> = scene.inside.iter().map(|&m| f32::from(u8::from(m))).collect();
-    blur(&mut above, scene.width, scene.height, 0.06 * scene.size);
-    blur(&mut under, scene.width, scene.height, 0.06 * scene.size);
+    blur(&mut above, scene.grid.width, scene.grid.height, 0.06 * scene.size);
+    blur(&mut under, scene.grid.width, scene.grid.height, 0.06 * scene.size);
     above.iter().zip(&under).map(|(a, u)| a / (u + 1e-4)).collect()
 }

@@ -13,7 +13,12 @@ mod ground;
 mod label;
 mod map;
 mod outline;
+mod piece;
+mod priors;
+mod reach;
+mod refine;
 mod seeds;
+mod things;
 mod trace;
 
 pub use error::SurfaceError;

@@ -4,6 +4,7 @@
 //! group is absent.
 
 use super::grid::Tint;
+use super::priors::priors;
 use kmeans_colors::get_kmeans;
 use palette::{Lab, white_point::D50};
 
@@ -38,6 +39,9 @@ const ROUNDS: usize = 40;
 /// Groups below this share are mixtures at edges.
 const LEAST_SHARE: f64 = 0.004;
 
+/// Share given to a surface that no group speaks for.
+const RARE_SHARE: f64 = 0.02;
+
 /// Groups the tints; `samples` are pixels away from edges.
 pub(super) fn groups(samples: &[Tint]) -> Vec<Group> {
     if samples.len() < GROUPS * 4 {
@@ -70,16 +74,23 @@ pub(super) fn groups(samples: &[Tint]) -> Vec<Group> {
         })
         .collect();
     name(&mut groups);
+    // A red or clay seen only in strips too thin to be sampled may still be there.
+    for (kind, prior) in [(Kind::Red, &priors().red), (Kind::Body, &priors().body)] {
+        if !groups.is_empty() && !groups.iter().any(|g| g.kind == kind) {
+            let variance = prior.tint_sd.map(|s| s * s);
+            groups.push(Group { kind, share: RARE_SHARE, mean: prior.tint, variance, lightness: 50.0 });
+        }
+    }
     groups
 }
 
-/// Names groups by hue and chroma of the tint, then body against the piece's own red.
+/// Names groups by hue and chroma of the tint, then against the other groups of the piece.
 fn name(groups: &mut [Group]) {
     for g in groups.iter_mut() {
         let (chroma, hue) = polar(g.mean);
         g.kind = if chroma < 8.0 || hue > 78.0 || g.mean[0] < 4.0 {
             Kind::Neutral
-        } else if hue < 50.0 && chroma > 11.0 || hue < 55.0 && chroma > 27.0 {
+        } else if hue < 50.0 && chroma > 11.0 || hue < 65.0 && chroma > 27.0 {
             Kind::Red
         } else if chroma > 9.5 {
             Kind::Body
@@ -87,7 +98,7 @@ fn name(groups: &mut [Group]) {
             Kind::Neutral
         };
     }
-    // Clay is yellower than the ochre rubbed on it, and paler.
+    // Clay is yellower than the ochre rubbed on it, and mostly paler in tint.
     let reddest = groups
         .iter()
         .filter(|g| g.kind == Kind::Red)
@@ -96,9 +107,23 @@ fn name(groups: &mut [Group]) {
     if let Some((chroma_red, hue_red)) = reddest {
         for g in groups.iter_mut().filter(|g| g.kind == Kind::Red) {
             let (chroma, hue) = polar(g.mean);
-            if hue > hue_red + 7.0 && chroma < 0.8 * chroma_red {
+            let yellower = hue > hue_red + 7.0 && chroma < 0.8 * chroma_red || hue > hue_red + 12.0;
+            if hue > 47.0 && chroma < 27.0 && yellower {
                 g.kind = Kind::Body;
             }
+        }
+    }
+    // Slip turned yellow has the hue of clay; it is as light as the slip beside it, and clay is not.
+    let whites: Vec<Group> =
+        groups.iter().filter(|g| g.kind == Kind::Neutral && g.share > 0.05).copied().collect();
+    for g in groups.iter_mut().filter(|g| g.kind == Kind::Body) {
+        let same = |w: &Group| {
+            (w.mean[0] - g.mean[0]).hypot(w.mean[1] - g.mean[1]) < 2.0
+                && g.lightness > w.lightness - 6.0
+                && w.lightness > 50.0
+        };
+        if whites.iter().any(same) {
+            g.kind = Kind::Neutral;
         }
     }
 }

@@ -1,5 +1,6 @@
 //! The outline of a mask as a polygon.
 
+use super::refine::Blob;
 use image::{GrayImage, Luma};
 use imageproc::contours::{BorderType, find_contours};
 use imageproc::geometry::approximate_polygon_dp;
@@ -7,14 +8,14 @@ use imageproc::geometry::approximate_polygon_dp;
 /// Corners may lie this far off the mask's edge, map pixels.
 const TOLERANCE: f64 = 0.8;
 
-/// The outer outline of a window (x0, y0, x1, y1) of a mask, full-size pixels; the longest where there are several.
-pub(super) fn outline(mask: &[bool], width: usize, window: [usize; 4], factor: usize) -> Vec<[f64; 2]> {
-    let [x0, y0, x1, y1] = window;
+/// The outer outline of a blob, full-size pixels; the longest where there are several.
+pub(super) fn outline(blob: &Blob, factor: usize) -> Vec<[f64; 2]> {
+    let [x0, y0, x1, y1] = blob.bounds;
+    let (w, h) = (x1 - x0, y1 - y0);
     // A rim of one pixel keeps outlines off the picture's edge.
-    let (w, h) = (x1 - x0 + 2, y1 - y0 + 2);
-    let picture = GrayImage::from_fn(w as u32, h as u32, |x, y| {
+    let picture = GrayImage::from_fn(w as u32 + 2, h as u32 + 2, |x, y| {
         let (x, y) = (x as usize, y as usize);
-        let own = x > 0 && y > 0 && x <= x1 - x0 && y <= y1 - y0 && mask[(y0 + y - 1) * width + x0 + x - 1];
+        let own = x > 0 && y > 0 && x <= w && y <= h && blob.mask[(y - 1) * w + x - 1];
         Luma([if own { 255 } else { 0 }])
     });
     let longest = find_contours::<i32>(&picture)
