@@ -19,8 +19,8 @@ pub enum Motif {
     Slants,
     /// A leaf on its stem, turned left and right.
     Leaves,
-    /// Filled squares, the whole cell (test tiles).
-    Block,
+    /// A filled square in the cell of that number only (test tiles).
+    Block(u8),
 }
 
 impl Motif {
@@ -72,7 +72,7 @@ impl Motif {
                 };
                 stem.min(leaf(1.0, 0.22)).min(leaf(-1.0, 0.02)).min(leaf(1.0, -0.2))
             }
-            Motif::Block => (x.abs() - w * 0.4).max(y.abs() - h / 2.0),
+            Motif::Block(_) => (x.abs() - w * 0.4).max(y.abs() - h / 2.0),
         }
     }
 }

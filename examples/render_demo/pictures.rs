@@ -89,9 +89,9 @@ fn jar(wall: f64, white_from: f64, motif: Motif, count: f64, top: Motif) -> (Vec
     let shoulder = neck - 58.0;
     let rows = vec![
         Row(Outer, Line, white_from + 5.0, white_from + 8.5, 1.0, 1.0),
-        Row(Outer, motif, white_from + 13.0, shoulder - 6.0, count, 0.97),
+        Row(Outer, motif, white_from + 13.0, shoulder - 6.0, count, 1.0),
         Row(Outer, Line, shoulder, shoulder + 4.0, 1.0, 1.0),
-        Row(Outer, top, shoulder + 10.0, neck - 12.0, count * 2.0, 0.97),
+        Row(Outer, top, shoulder + 10.0, neck - 12.0, count * 2.0, 1.0),
         Row(Outer, Line, neck - 8.0, neck - 5.0, 1.0, 1.0),
     ];
     (zones, rows)
@@ -109,9 +109,9 @@ fn inside(wall: f64, motif: Motif, count: f64, small: Motif) -> (Vec<Zone>, Vec<
     let split = 28.0 + 0.42 * (rim - 28.0);
     let rows = vec![
         Row(Inner, Line, 32.0, 35.0, 1.0, 1.0),
-        Row(Inner, small, 40.0, split - 5.0, count, 0.97),
+        Row(Inner, small, 40.0, split - 5.0, count, 1.0),
         Row(Inner, Line, split - 1.5, split + 2.0, 1.0, 1.0),
-        Row(Inner, motif, split + 7.0, rim - 13.0, count, 0.97),
+        Row(Inner, motif, split + 7.0, rim - 13.0, count, 1.0),
         Row(Inner, Line, rim - 9.5, rim - 6.5, 1.0, 1.0),
     ];
     (zones, rows)
@@ -128,7 +128,7 @@ fn outside(wall: f64, motif: Motif, count: f64) -> (Vec<Zone>, Vec<Row>) {
     ];
     let rows = vec![
         Row(Outer, Line, 86.0, 89.0, 1.0, 1.0),
-        Row(Outer, motif, 93.0, wall - 24.0, count, 0.97),
+        Row(Outer, motif, 93.0, wall - 24.0, count, 1.0),
         Row(Outer, Line, wall - 21.0, wall - 18.0, 1.0, 1.0),
     ];
     (zones, rows)
@@ -140,9 +140,9 @@ fn sherd(height: f64, motif: Motif, small: Motif) -> (Vec<Zone>, Vec<Row>) {
     let at = |share: f64| share * height;
     let rows = vec![
         Row(Outer, Line, at(0.315), at(0.34), 1.0, 1.0),
-        Row(Outer, motif, at(0.37), at(0.62), 4.0, 0.97),
+        Row(Outer, motif, at(0.37), at(0.62), 4.0, 1.0),
         Row(Outer, Line, at(0.65), at(0.675), 1.0, 1.0),
-        Row(Outer, small, at(0.70), at(0.83), 8.0, 0.97),
+        Row(Outer, small, at(0.70), at(0.83), 8.0, 1.0),
     ];
     (zones, rows)
 }
@@ -150,8 +150,8 @@ fn sherd(height: f64, motif: Motif, small: Motif) -> (Vec<Zone>, Vec<Row>) {
 /// All photographs, in the order of their numbers.
 pub fn all() -> Vec<Picture> {
     let sound = Faults::default();
-    let side = ([60.0, -980.0, 400.0], [72.0, 0.0, 118.0], 1.62);
-    let above = ([30.0, -640.0, 1010.0], [88.0, 0.0, 20.0], 1.9);
+    let side = ([50.0, -980.0, 400.0], [60.0, 0.0, 112.0], 1.55);
+    let above = ([20.0, -640.0, 1010.0], [50.0, 0.0, 10.0], 1.75);
     let mut list = Vec::new();
     let mut add = |name,
                    object,
@@ -173,7 +173,7 @@ pub fn all() -> Vec<Picture> {
             white: "white",
             red: "red",
             faults,
-            gloss: [0.06, 40.0],
+            gloss: [0.10, 32.0],
             card,
             light,
             ground,
@@ -224,7 +224,7 @@ pub fn all() -> Vec<Picture> {
         "04-wet-reed-bowl", "bowl_outside", shape, coats, Faults { greying: 0.8, ..sound },
         Card::placed([204.0, -20.0, 84.0], [0.0, -1.0, 0.3], 4.0, 0.76),
         light(6500.0, [0.6, -0.7, 0.7], 0.4), Ground::Board,
-        ([60.0, -900.0, 300.0], [68.0, 0.0, 64.0], 1.62),
+        ([50.0, -900.0, 300.0], [60.0, 0.0, 64.0], 1.5),
         ["wet reed", "white batch 3", "ochre 2", "plant paint 5", "lee side", "much smoke, fuel was damp"],
     );
 
@@ -241,11 +241,11 @@ pub fn all() -> Vec<Picture> {
     );
 
     let (shape, wall) = vessel(&JAR, 6.0);
-    let coats = jar(wall, 128.0, Wave, 9.0, Rain);
-    let clouds: &[([f64; 3], f64)] = &[([-70.0, -75.0, 118.0], 62.0), ([62.0, -40.0, 172.0], 34.0)];
+    let coats = jar(wall, 128.0, Leaves, 14.0, Rain);
+    let clouds: &[([f64; 3], f64)] = &[([-48.0, -100.0, 116.0], 66.0), ([66.0, -60.0, 160.0], 36.0)];
     add(
         "06-long-ember-clouded-jar", "jar", shape, coats, Faults { clouds, ..sound },
-        Card::placed([206.0, -24.0, 94.0], [0.0, -1.0, 0.25], 90.0, 0.8),
+        Card::placed([196.0, -24.0, 120.0], [0.0, -1.0, 0.25], 90.0, 0.8),
         light(5800.0, [0.5, -0.8, 0.65], 0.45), Ground::Sand, side,
         ["long ember", "white batch 3", "ochre 2", "plant paint 5", "edge", "a log fell against it"],
     );
@@ -254,7 +254,7 @@ pub fn all() -> Vec<Picture> {
     let coats = inside(wall, Leaves, 16.0, Dots);
     add(
         "07-wet-reed-dish", "bowl_inside", shape, coats, Faults { weak_black: 0.7, ..sound },
-        Card::placed([228.0, 0.0, 12.0], [0.06, -0.1, 1.0], 180.0, 0.82),
+        Card::placed([218.0, 10.0, 14.0], [0.06, -0.1, 1.0], 215.0, 0.84),
         light(5000.0, [0.5, -0.15, 0.9], 0.5), Ground::Wood, above,
         ["wet reed", "white batch 3", "ochre 2", "plant paint 6, one thin coat", "lee side", ""],
     );
@@ -265,26 +265,27 @@ pub fn all() -> Vec<Picture> {
     coats.0 = vec![Zone(Outer, Red, 0.0, 58.0), Zone(Outer, White, 61.0, 122.0)];
     coats.1 = vec![
         Row(Outer, Line, 65.0, 68.0, 1.0, 1.0),
-        Row(Outer, Stairs, 71.0, 96.0, 5.0, 0.97),
-        Row(Outer, Slants, 101.0, 113.0, 9.0, 0.97),
+        Row(Outer, Stairs, 71.0, 96.0, 5.0, 1.0),
+        Row(Outer, Slants, 101.0, 113.0, 9.0, 1.0),
     ];
     add(
         "08-wet-reed-red-sherd", "sherd", Shape::Slab(slab), coats, Faults { dull_red: 0.85, ..sound },
         Card::placed([98.0, 0.0, 8.0], [0.0, 0.05, 1.0], -14.0, 0.42),
         light(5600.0, [0.5, 0.3, 0.9], 0.5), Ground::Board,
-        ([14.0, -140.0, 640.0], [20.0, 0.0, 8.0], 1.72),
+        ([14.0, -140.0, 640.0], [14.0, 0.0, 8.0], 1.85),
         ["wet reed", "white batch 3", "ochre 2", "plant paint 5", "bottom", "lay in the smoke"],
     );
 
     let tile = Slab::new(&[[-70.0, -56.0], [70.0, -56.0], [70.0, 56.0], [-70.0, 56.0]], 8.0, f64::INFINITY);
     let mut rows = vec![Row(Outer, Line, 90.0, 94.0, 1.0, 1.0)];
-    rows.extend([0.97, 0.86, 0.74, 0.6].map(|strength| Row(Outer, Block, 54.0, 84.0, 4.0, strength)));
+    let strengths = [(0, 1.0), (1, 0.92), (2, 0.84), (3, 0.76)];
+    rows.extend(strengths.map(|(cell, strength)| Row(Outer, Block(cell), 52.0, 82.0, 4.0, strength)));
     add(
         "09-first-frost-tile", "tile", Shape::Slab(tile),
         (vec![Zone(Outer, Red, 4.0, 40.0), Zone(Outer, White, 44.0, 104.0)], rows), sound,
         Card::placed([98.0, 0.0, 8.0], [0.0, 0.0, 1.0], 90.0, 0.46),
         light(5500.0, [0.45, 0.3, 0.9], 0.5), Ground::Cloth,
-        ([14.0, -60.0, 660.0], [16.0, 0.0, 8.0], 1.72),
+        ([4.0, -60.0, 660.0], [4.0, 0.0, 8.0], 1.95),
         ["first frost", "white batch 3", "ochre 2", "plant paint 5, four strengths", "middle", "test tile"],
     );
 
@@ -294,7 +295,7 @@ pub fn all() -> Vec<Picture> {
         "10-old-bowl-reference", "bowl_outside", shape, coats, sound,
         Card::placed([-212.0, -20.0, 82.0], [0.0, -1.0, 0.28], 0.0, 0.76),
         light(5000.0, [-0.6, -0.7, 0.7], 0.45), Ground::Board,
-        ([-60.0, -900.0, 300.0], [-70.0, 0.0, 64.0], 1.62),
+        ([-60.0, -900.0, 300.0], [-62.0, 0.0, 64.0], 1.5),
         ["", "", "", "", "", "the bowl to be matched, shot by a visitor"],
     );
     let (shape, wall) = vessel(&BOWL, 6.0);
@@ -303,7 +304,7 @@ pub fn all() -> Vec<Picture> {
         "11-first-frost-replica", "bowl_outside", shape, coats, sound,
         Card::placed([204.0, -20.0, 84.0], [0.0, -1.0, 0.3], 180.0, 0.76),
         light(6000.0, [0.6, -0.7, 0.7], 0.45), Ground::Cloth,
-        ([60.0, -900.0, 300.0], [68.0, 0.0, 64.0], 1.62),
+        ([50.0, -900.0, 300.0], [60.0, 0.0, 64.0], 1.5),
         ["first frost", "white batch 3", "ochre 2", "plant paint 5", "middle", "replica of the old bowl"],
     );
     list[9].at.x = 70.0;

@@ -241,7 +241,7 @@ impl Set<'_> {
             if open <= 0.01 {
                 return 0.0;
             }
-            t += d.clamp(0.8, 25.0);
+            t += (0.7 * d).max(0.8);
         }
         step(0.0, 1.0, open)
     }

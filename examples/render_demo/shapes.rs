@@ -53,6 +53,13 @@ impl Shape {
             Shape::Slab(s) => s.can,
         }
     }
+    /// Width, depth and height of a slab's box; of the can of a vessel.
+    pub fn extent(&self) -> [f64; 3] {
+        match self {
+            Shape::Vessel(v) => [2.0 * v.can.0, 2.0 * v.can.0, v.can.1],
+            Shape::Slab(s) => [s.size[0], s.size[1], s.thickness + s.sag],
+        }
+    }
     /// First hit of a ray (unit direction), by sphere tracing (Hart 1996, The Visual Computer 12, 527-545).
     pub fn trace(&self, from: V3, dir: V3) -> Option<Hit> {
         let (near, far) = self.span(from, dir)?;

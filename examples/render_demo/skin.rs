@@ -126,11 +126,11 @@ impl Skin {
             } else {
                 1.0
             };
-            let sound = strength * (1.0 - 0.5 * f.weak_black);
-            let brush = 1.0 - 0.08 * smooth(V3::new(p.x / 5.0, p.y / 5.0, p.z / 1.5), s + 80);
+            let thin = 1.0 - 0.26 * f.weak_black;
+            let brush = 1.0 - 0.04 * smooth(V3::new(p.x / 5.0, p.y / 5.0, p.z / 1.5), s + 80);
             let bare = slip.mixed(self.tints.ghost, if f.burn_out > 0.0 { 0.12 } else { 0.0 });
-            let at = |share: f64| bare.mixed(self.tints.black, (sound * share * brush).clamp(0.0, 1.0));
-            let painted = at(kept);
+            let at = |share: f64| bare.mixed(self.tints.black, (thin * share * brush).clamp(0.0, 1.0));
+            let painted = at(strength * kept);
             tint = slip.mixed(painted, cover);
             if cover >= 0.5 {
                 let l = |t: Tint| lab(t.xyz).l;
@@ -162,6 +162,9 @@ impl Skin {
             let Row(_, motif, from, to, count, strength) = *row;
             let v = place.along + dv - from;
             if v < -3.0 || v > to - from + 3.0 {
+                continue;
+            }
+            if matches!(motif, Motif::Block(cell) if (place.turn * count) as u8 != cell) {
                 continue;
             }
             let w = place.girth / count;
