@@ -68,7 +68,7 @@ impl Motif {
                 let leaf = |side: f64, up: f64| {
                     let (dx, dy) = (x - side * w * 0.2, y - up * h);
                     let (p, q) = (dx * 0.8 + side * dy * 0.6, dy * 0.8 - side * dx * 0.6);
-                    (p / (w * 0.2)).hypot(q / (h * 0.1)).mul_add(h * 0.1, -h * 0.1)
+                    (p / (w * 0.2)).hypot(q / (h * 0.07)).mul_add(h * 0.07, -h * 0.07)
                 };
                 stem.min(leaf(1.0, 0.22)).min(leaf(-1.0, 0.02)).min(leaf(1.0, -0.2))
             }

@@ -21,9 +21,7 @@ pub fn smooth(p: V3, seed: u64) -> f64 {
     let (i, j, k) = (cell.x as i64, cell.y as i64, cell.z as i64);
     let at = |a: i64, b: i64, c: i64| hash(i + a, j + b, k + c, seed);
     let mix = |a: f64, b: f64, t: f64| a + (b - a) * t;
-    let plane = |c: i64| {
-        mix(mix(at(0, 0, c), at(1, 0, c), f.x), mix(at(0, 1, c), at(1, 1, c), f.x), f.y)
-    };
+    let plane = |c: i64| mix(mix(at(0, 0, c), at(1, 0, c), f.x), mix(at(0, 1, c), at(1, 1, c), f.x), f.y);
     // Flat textures ask for z = 0 only; half the work is then enough.
     if f.z == 0.0 { plane(0) } else { mix(plane(0), plane(1), f.z) }
 }

@@ -67,15 +67,32 @@ fn light(kelvin: f64, to_key: [f64; 3], share: f64) -> Light {
 
 /// Jars: the wall from base to rim.
 const JAR: [[f64; 2]; 10] = [
-    [0.0, 3.0], [38.0, 3.5], [66.0, 14.0], [100.0, 52.0], [118.0, 100.0], [108.0, 146.0], [76.0, 178.0],
-    [58.0, 200.0], [58.0, 222.0], [70.0, 242.0],
+    [0.0, 3.0],
+    [38.0, 3.5],
+    [66.0, 14.0],
+    [100.0, 52.0],
+    [118.0, 100.0],
+    [108.0, 146.0],
+    [76.0, 178.0],
+    [58.0, 200.0],
+    [58.0, 222.0],
+    [70.0, 242.0],
 ];
 const TALL_JAR: [[f64; 2]; 9] = [
-    [0.0, 3.0], [42.0, 3.5], [62.0, 16.0], [88.0, 62.0], [104.0, 118.0], [98.0, 172.0], [68.0, 212.0],
-    [56.0, 232.0], [64.0, 252.0],
+    [0.0, 3.0],
+    [42.0, 3.5],
+    [62.0, 16.0],
+    [88.0, 62.0],
+    [104.0, 118.0],
+    [98.0, 172.0],
+    [68.0, 212.0],
+    [56.0, 232.0],
+    [64.0, 252.0],
 ];
-const BOWL: [[f64; 2]; 6] = [[0.0, 3.0], [36.0, 4.0], [72.0, 20.0], [106.0, 52.0], [124.0, 88.0], [130.0, 112.0]];
-const DISH: [[f64; 2]; 6] = [[0.0, 3.0], [44.0, 4.0], [84.0, 14.0], [118.0, 32.0], [138.0, 54.0], [146.0, 72.0]];
+const BOWL: [[f64; 2]; 6] =
+    [[0.0, 3.0], [36.0, 4.0], [72.0, 20.0], [106.0, 52.0], [124.0, 88.0], [130.0, 112.0]];
+const DISH: [[f64; 2]; 6] =
+    [[0.0, 3.0], [44.0, 4.0], [84.0, 14.0], [118.0, 32.0], [138.0, 54.0], [146.0, 72.0]];
 
 /// A jar's coats: bare foot, red belly, white shoulder and neck, red rim; thin bare margins between.
 fn jar(wall: f64, white_from: f64, motif: Motif, count: f64, top: Motif) -> (Vec<Zone>, Vec<Row>) {
@@ -136,7 +153,8 @@ fn outside(wall: f64, motif: Motif, count: f64) -> (Vec<Zone>, Vec<Row>) {
 
 /// A sherd's coats: red, white with two rows of paint, a bare strip at the far edge.
 fn sherd(height: f64, motif: Motif, small: Motif) -> (Vec<Zone>, Vec<Row>) {
-    let zones = vec![Zone(Outer, Red, 0.0, 0.26 * height), Zone(Outer, White, 0.26 * height + 3.0, 0.9 * height)];
+    let zones =
+        vec![Zone(Outer, Red, 0.0, 0.26 * height), Zone(Outer, White, 0.26 * height + 3.0, 0.9 * height)];
     let at = |share: f64| share * height;
     let rows = vec![
         Row(Outer, Line, at(0.315), at(0.34), 1.0, 1.0),
@@ -194,72 +212,142 @@ pub fn all() -> Vec<Picture> {
     let (shape, wall) = vessel(&JAR, 6.0);
     let coats = jar(wall, 128.0, Stairs, 9.0, Dots);
     add(
-        "01-first-frost-jar", "jar", shape, coats, sound,
+        "01-first-frost-jar",
+        "jar",
+        shape,
+        coats,
+        sound,
         Card::placed([205.0, -20.0, 92.0], [0.05, -1.0, 0.28], 0.0, 0.8),
-        light(5600.0, [0.55, -0.75, 0.62], 0.5), Ground::Cloth, side,
+        light(5600.0, [0.55, -0.75, 0.62], 0.5),
+        Ground::Cloth,
+        side,
         ["first frost", "white batch 3", "ochre 2", "plant paint 5", "middle", "kept under cover to the end"],
     );
 
     let (shape, wall) = vessel(&DISH, 6.0);
     let coats = inside(wall, Wave, 10.0, Slants);
     add(
-        "02-first-frost-dish", "bowl_inside", shape, coats, sound,
+        "02-first-frost-dish",
+        "bowl_inside",
+        shape,
+        coats,
+        sound,
         Card::placed([232.0, -8.0, 3.0], [0.0, 0.0, 1.0], 84.0, 0.9),
-        light(5200.0, [0.45, -0.2, 0.9], 0.5), Ground::Sand, above,
+        light(5200.0, [0.45, -0.2, 0.9], 0.5),
+        Ground::Sand,
+        above,
         ["first frost", "white batch 3", "ochre 2", "plant paint 5", "middle", ""],
     );
 
     let (shape, wall) = vessel(&TALL_JAR, 6.0);
     let coats = jar(wall, 136.0, Diamonds, 10.0, Slants);
     add(
-        "03-long-ember-jar", "jar", shape, coats, Faults { burn_out: 0.65, ..sound },
+        "03-long-ember-jar",
+        "jar",
+        shape,
+        coats,
+        Faults { burn_out: 0.65, ..sound },
         Card::placed([200.0, -30.0, 88.0], [0.1, -1.0, 0.32], -9.0, 0.8),
-        light(6200.0, [0.5, -0.8, 0.7], 0.45), Ground::Wood, side,
-        ["long ember", "white batch 3", "ochre 2", "plant paint 5", "windward edge", "burned on after the cover fell in"],
+        light(6200.0, [0.5, -0.8, 0.7], 0.45),
+        Ground::Wood,
+        side,
+        [
+            "long ember",
+            "white batch 3",
+            "ochre 2",
+            "plant paint 5",
+            "windward edge",
+            "burned on after the cover fell in",
+        ],
     );
 
     let (shape, wall) = vessel(&BOWL, 6.0);
     let coats = outside(wall, Rain, 11.0);
     add(
-        "04-wet-reed-bowl", "bowl_outside", shape, coats, Faults { greying: 0.8, ..sound },
+        "04-wet-reed-bowl",
+        "bowl_outside",
+        shape,
+        coats,
+        Faults { greying: 0.8, ..sound },
         Card::placed([204.0, -20.0, 84.0], [0.0, -1.0, 0.3], 4.0, 0.76),
-        light(6500.0, [0.6, -0.7, 0.7], 0.4), Ground::Board,
+        light(6500.0, [0.6, -0.7, 0.7], 0.4),
+        Ground::Board,
         ([50.0, -900.0, 300.0], [60.0, 0.0, 64.0], 1.5),
         ["wet reed", "white batch 3", "ochre 2", "plant paint 5", "lee side", "much smoke, fuel was damp"],
     );
 
-    let corners = [[-70.0, -52.0], [-8.0, -66.0], [58.0, -50.0], [76.0, 6.0], [44.0, 58.0], [-22.0, 66.0], [-74.0, 30.0]];
+    let corners = [
+        [-70.0, -52.0],
+        [-8.0, -66.0],
+        [58.0, -50.0],
+        [76.0, 6.0],
+        [44.0, 58.0],
+        [-22.0, 66.0],
+        [-74.0, 30.0],
+    ];
     let slab = Slab::new(&broken(&corners, 5), 6.0, 260.0);
     let mut coats = sherd(132.0, Leaves, Dots);
     coats.1[1].4 = 5.0;
     add(
-        "05-wet-reed-sherd", "sherd", Shape::Slab(slab), coats, Faults { buffing: 0.75, ..sound },
+        "05-wet-reed-sherd",
+        "sherd",
+        Shape::Slab(slab),
+        coats,
+        Faults { buffing: 0.75, ..sound },
         Card::placed([95.0, 0.0, 8.0], [0.0, 0.0, 1.0], 72.0, 0.5),
-        light(5400.0, [0.5, 0.25, 0.9], 0.5), Ground::Cloth,
+        light(5400.0, [0.5, 0.25, 0.9], 0.5),
+        Ground::Cloth,
         ([10.0, -160.0, 640.0], [8.0, 0.0, 8.0], 1.75),
-        ["wet reed", "white batch 4", "ochre 2", "plant paint 5", "middle", "piece of a trial bowl; batch 4 has iron in it"],
+        [
+            "wet reed",
+            "white batch 4",
+            "ochre 2",
+            "plant paint 5",
+            "middle",
+            "piece of a trial bowl; batch 4 has iron in it",
+        ],
     );
 
     let (shape, wall) = vessel(&JAR, 6.0);
     let coats = jar(wall, 128.0, Leaves, 14.0, Rain);
     let clouds: &[([f64; 3], f64)] = &[([-48.0, -100.0, 116.0], 66.0), ([66.0, -60.0, 160.0], 36.0)];
     add(
-        "06-long-ember-clouded-jar", "jar", shape, coats, Faults { clouds, ..sound },
+        "06-long-ember-clouded-jar",
+        "jar",
+        shape,
+        coats,
+        Faults { clouds, ..sound },
         Card::placed([196.0, -24.0, 120.0], [0.0, -1.0, 0.25], 90.0, 0.8),
-        light(5800.0, [0.5, -0.8, 0.65], 0.45), Ground::Sand, side,
+        light(5800.0, [0.5, -0.8, 0.65], 0.45),
+        Ground::Sand,
+        side,
         ["long ember", "white batch 3", "ochre 2", "plant paint 5", "edge", "a log fell against it"],
     );
 
     let (shape, wall) = vessel(&DISH, 6.0);
     let coats = inside(wall, Leaves, 16.0, Dots);
     add(
-        "07-wet-reed-dish", "bowl_inside", shape, coats, Faults { weak_black: 0.7, ..sound },
+        "07-wet-reed-dish",
+        "bowl_inside",
+        shape,
+        coats,
+        Faults { weak_black: 0.7, ..sound },
         Card::placed([218.0, 10.0, 14.0], [0.06, -0.1, 1.0], 215.0, 0.84),
-        light(5000.0, [0.5, -0.15, 0.9], 0.5), Ground::Wood, above,
+        light(5000.0, [0.5, -0.15, 0.9], 0.5),
+        Ground::Wood,
+        above,
         ["wet reed", "white batch 3", "ochre 2", "plant paint 6, one thin coat", "lee side", ""],
     );
 
-    let corners = [[-62.0, -60.0], [20.0, -68.0], [72.0, -30.0], [64.0, 34.0], [10.0, 64.0], [-58.0, 54.0], [-78.0, 0.0]];
+    let corners = [
+        [-62.0, -60.0],
+        [20.0, -68.0],
+        [72.0, -30.0],
+        [64.0, 34.0],
+        [10.0, 64.0],
+        [-58.0, 54.0],
+        [-78.0, 0.0],
+    ];
     let slab = Slab::new(&broken(&corners, 17), 7.0, 300.0);
     let mut coats = sherd(132.0, Stairs, Slants);
     coats.0 = vec![Zone(Outer, Red, 0.0, 58.0), Zone(Outer, White, 61.0, 122.0)];
@@ -269,9 +357,14 @@ pub fn all() -> Vec<Picture> {
         Row(Outer, Slants, 101.0, 113.0, 9.0, 1.0),
     ];
     add(
-        "08-wet-reed-red-sherd", "sherd", Shape::Slab(slab), coats, Faults { dull_red: 0.85, ..sound },
+        "08-wet-reed-red-sherd",
+        "sherd",
+        Shape::Slab(slab),
+        coats,
+        Faults { dull_red: 0.85, ..sound },
         Card::placed([98.0, 0.0, 8.0], [0.0, 0.05, 1.0], -14.0, 0.42),
-        light(5600.0, [0.5, 0.3, 0.9], 0.5), Ground::Board,
+        light(5600.0, [0.5, 0.3, 0.9], 0.5),
+        Ground::Board,
         ([14.0, -140.0, 640.0], [14.0, 0.0, 8.0], 1.85),
         ["wet reed", "white batch 3", "ochre 2", "plant paint 5", "bottom", "lay in the smoke"],
     );
@@ -281,10 +374,14 @@ pub fn all() -> Vec<Picture> {
     let strengths = [(0, 1.0), (1, 0.92), (2, 0.84), (3, 0.76)];
     rows.extend(strengths.map(|(cell, strength)| Row(Outer, Block(cell), 52.0, 82.0, 4.0, strength)));
     add(
-        "09-first-frost-tile", "tile", Shape::Slab(tile),
-        (vec![Zone(Outer, Red, 4.0, 40.0), Zone(Outer, White, 44.0, 104.0)], rows), sound,
+        "09-first-frost-tile",
+        "tile",
+        Shape::Slab(tile),
+        (vec![Zone(Outer, Red, 4.0, 40.0), Zone(Outer, White, 44.0, 104.0)], rows),
+        sound,
         Card::placed([98.0, 0.0, 8.0], [0.0, 0.0, 1.0], 90.0, 0.46),
-        light(5500.0, [0.45, 0.3, 0.9], 0.5), Ground::Cloth,
+        light(5500.0, [0.45, 0.3, 0.9], 0.5),
+        Ground::Cloth,
         ([4.0, -60.0, 660.0], [4.0, 0.0, 8.0], 1.95),
         ["first frost", "white batch 3", "ochre 2", "plant paint 5, four strengths", "middle", "test tile"],
     );
@@ -292,18 +389,28 @@ pub fn all() -> Vec<Picture> {
     let (shape, wall) = vessel(&BOWL, 6.0);
     let coats = outside(wall, Diamonds, 13.0);
     add(
-        "10-old-bowl-reference", "bowl_outside", shape, coats, sound,
+        "10-old-bowl-reference",
+        "bowl_outside",
+        shape,
+        coats,
+        sound,
         Card::placed([-212.0, -20.0, 82.0], [0.0, -1.0, 0.28], 0.0, 0.76),
-        light(5000.0, [-0.6, -0.7, 0.7], 0.45), Ground::Board,
+        light(5000.0, [-0.6, -0.7, 0.7], 0.45),
+        Ground::Board,
         ([-60.0, -900.0, 300.0], [-62.0, 0.0, 64.0], 1.5),
         ["", "", "", "", "", "the bowl to be matched, shot by a visitor"],
     );
     let (shape, wall) = vessel(&BOWL, 6.0);
     let coats = outside(wall, Diamonds, 13.0);
     add(
-        "11-first-frost-replica", "bowl_outside", shape, coats, sound,
+        "11-first-frost-replica",
+        "bowl_outside",
+        shape,
+        coats,
+        sound,
         Card::placed([204.0, -20.0, 84.0], [0.0, -1.0, 0.3], 180.0, 0.76),
-        light(6000.0, [0.6, -0.7, 0.7], 0.45), Ground::Cloth,
+        light(6000.0, [0.6, -0.7, 0.7], 0.45),
+        Ground::Cloth,
         ([50.0, -900.0, 300.0], [60.0, 0.0, 64.0], 1.5),
         ["first frost", "white batch 3", "ochre 2", "plant paint 5", "middle", "replica of the old bowl"],
     );

@@ -161,7 +161,8 @@ impl Vessel {
             let (a, b) = (self.line[k], self.line[k + 1]);
             let (dr, dz) = (b[0] - a[0], b[1] - a[1]);
             let t = (((r - a[0]) * dr + (z - a[1]) * dz) / (dr * dr + dz * dz)).clamp(0.0, 1.0);
-            let d = (r - a[0] - t * dr).hypot(z - a[1] - t * dz);
+            let (er, ez) = (r - a[0] - t * dr, z - a[1] - t * dz);
+            let d = (er * er + ez * ez).sqrt();
             if d < best.0 {
                 best = (d, k, t);
             }
@@ -170,12 +171,16 @@ impl Vessel {
     }
 
     fn distance(&self, p: V3) -> f64 {
-        let (r, z) = (p.x.hypot(p.y), p.z);
+        // Not `hypot`: this runs some hundred million times a picture.
+        let (r, z) = ((p.x * p.x + p.y * p.y).sqrt(), p.z);
         let (out_r, out_z) = ((r - self.can.0).max(0.0), (-z).max(z - self.can.1).max(0.0));
         let x = r;
         let y = z + MARGIN;
         let (i, j) = (x as usize, y.max(0.0) as usize);
-        if out_r.max(out_z) >= MARGIN - 1.0 || i + 1 >= self.columns || (j + 2) * self.columns > self.grid.len() {
+        if out_r.max(out_z) >= MARGIN - 1.0
+            || i + 1 >= self.columns
+            || (j + 2) * self.columns > self.grid.len()
+        {
             return out_r.hypot(out_z).max(1.0);
         }
         let at = |a: usize, b: usize| f64::from(self.grid[(j + b) * self.columns + i + a].0);
@@ -194,8 +199,10 @@ impl Vessel {
         let mix = |a: f64, b: f64| a + (b - a) * t;
         let (mr, mz) = (mix(self.line[k][0], self.line[k + 1][0]), mix(self.line[k][1], self.line[k + 1][1]));
         let rim = k + 1 == last && t >= 1.0;
-        let (tr, tz) =
-            (mix(self.tangent[k][0], self.tangent[k + 1][0]), mix(self.tangent[k][1], self.tangent[k + 1][1]));
+        let (tr, tz) = (
+            mix(self.tangent[k][0], self.tangent[k + 1][0]),
+            mix(self.tangent[k][1], self.tangent[k + 1][1]),
+        );
         // The wall runs outwards and up, so its right-hand side is the outside.
         let side = if (r - mr) * tz - (z - mz) * tr >= 0.0 { Side::Outer } else { Side::Inner };
         let (mut nr, mut nz) = if rim { (r - mr, z - mz) } else { (tz, -tr) };
@@ -228,13 +235,16 @@ pub struct Slab {
 impl Slab {
     /// From its outline, thickness and radius of curvature (infinite for a tile).
     pub fn new(outline: &[[f64; 2]], thickness: f64, radius: f64) -> Self {
-        let edge = |k: usize, far: fn(f64, f64) -> f64| outline.iter().map(|p| p[k]).reduce(far).unwrap_or(0.0);
+        let edge =
+            |k: usize, far: fn(f64, f64) -> f64| outline.iter().map(|p| p[k]).reduce(far).unwrap_or(0.0);
         let (low, high) = ([edge(0, f64::min), edge(1, f64::min)], [edge(0, f64::max), edge(1, f64::max)]);
         let reach = outline.iter().fold(0.0f64, |m, p| m.max(p[0].hypot(p[1])));
         let sag = reach * reach / (2.0 * radius);
         let columns = 2 * (high[0] - low[0] + 2.0 * Self::PAD) as usize + 2;
         let rows = 2 * (high[1] - low[1] + 2.0 * Self::PAD) as usize + 2;
-        let at = |i: usize| [low[0] - Self::PAD + (i % columns) as f64 / 2.0, low[1] - Self::PAD + (i / columns) as f64 / 2.0];
+        let at = |i: usize| {
+            [low[0] - Self::PAD + (i % columns) as f64 / 2.0, low[1] - Self::PAD + (i / columns) as f64 / 2.0]
+        };
         let sdf = (0..columns * rows).map(|i| polygon_distance(outline, at(i)) as f32).collect();
         let size = [high[0] - low[0], high[1] - low[1]];
         Self { sdf, columns, low, size, thickness, sag, radius, can: (reach + 5.0, thickness + sag + 2.0) }

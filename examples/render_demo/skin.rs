@@ -90,9 +90,8 @@ impl Skin {
         let zone = self.zones.iter().find(|z| z.0 == place.side && along >= z.2 && along <= z.3);
         let grit = cloudy(p / 1.7, s + 20);
         let mottle = 1.0 + 0.07 * (cloudy(p / 30.0, s + 30) - 0.5) + 0.05 * (grit - 0.5);
-        let local = |severity: f64, k: u64| {
-            (severity * (0.75 + 0.5 * cloudy(p / 45.0, s + 40 + k))).clamp(0.0, 1.0)
-        };
+        let local =
+            |severity: f64, k: u64| (severity * (0.75 + 0.5 * cloudy(p / 45.0, s + 40 + k))).clamp(0.0, 1.0);
         let mut severity = [0.0; 3];
         let (mut slip, mut label, mut polish) = match zone.map(|z| z.1) {
             Some(Coat::White) => {
@@ -101,7 +100,8 @@ impl Skin {
                 let streak = smooth(V3::new(p.z / 1.3, place.along / 1.3, place.turn * 30.0), s + 50);
                 let thin = 0.1 * step(0.75, 1.0, streak);
                 let white = self.tints.white.mixed(self.tints.body, thin);
-                let white = white.mixed(self.tints.buff, severity[1]).mixed(self.tints.soot, 0.38 * severity[0]);
+                let white =
+                    white.mixed(self.tints.buff, severity[1]).mixed(self.tints.soot, 0.38 * severity[0]);
                 (white, 1, 0.0)
             }
             Some(Coat::Red) => {
@@ -155,7 +155,9 @@ impl Skin {
 
     /// Cover (0..1) and strength of the paint at a place, if any.
     fn paint(&self, p: V3, place: Place) -> Option<(f64, f64)> {
-        let wobble = |k: u64| 1.4 * (smooth(p / 9.0, self.seed + k) - 0.5) + 0.5 * (smooth(p / 2.2, self.seed + k + 1) - 0.5);
+        let wobble = |k: u64| {
+            1.4 * (smooth(p / 9.0, self.seed + k) - 0.5) + 0.5 * (smooth(p / 2.2, self.seed + k + 1) - 0.5)
+        };
         let (dx, dv) = (wobble(100), wobble(110));
         let mut best: Option<(f64, f64)> = None;
         for row in self.rows.iter().filter(|r| r.0 == place.side) {

@@ -13,7 +13,13 @@ use imageproc::geometry::approximate_polygon_dp;
 use serde_json::{Map, Value, json};
 
 const CLASSES: [(&str, u8); 8] = [
-    ("white", 1), ("red", 2), ("black", 3), ("body", 4), ("lost_paint", 6), ("glare", 7), ("fire_cloud", 8),
+    ("white", 1),
+    ("red", 2),
+    ("black", 3),
+    ("body", 4),
+    ("lost_paint", 6),
+    ("glare", 7),
+    ("fire_cloud", 8),
     ("deep_shadow", 9),
 ];
 
@@ -85,7 +91,8 @@ fn outline(r: &Rendered) -> Vec<[f64; 2]> {
         image::Luma([if on_piece(r.pixels[y as usize * r.width + x as usize].label) { 255 } else { 0 }])
     });
     let contours = find_contours::<i32>(&mask);
-    let longest = contours.iter().filter(|c| c.border_type == BorderType::Outer).max_by_key(|c| c.points.len());
+    let longest =
+        contours.iter().filter(|c| c.border_type == BorderType::Outer).max_by_key(|c| c.points.len());
     let points = longest.map_or(Vec::new(), |c| approximate_polygon_dp(&c.points, 1.0, true));
     points.iter().map(|p| [f64::from(p.x) + 0.5, f64::from(p.y) + 0.5]).collect()
 }
@@ -109,7 +116,12 @@ fn swatches(picture: &Picture, r: &Rendered) -> Vec<Value> {
             let mid = |a: f64, b: f64, t: f64| (a + (b - a) * t).round() as usize;
             let (left, right) = (quad[0][0].max(quad[3][0]), quad[1][0].min(quad[2][0]));
             let (top, bottom) = (quad[0][1].max(quad[1][1]), quad[2][1].min(quad[3][1]));
-            let rect = [mid(left, right, 0.15), mid(top, bottom, 0.15), mid(left, right, 0.85), mid(top, bottom, 0.85)];
+            let rect = [
+                mid(left, right, 0.15),
+                mid(top, bottom, 0.15),
+                mid(left, right, 0.85),
+                mid(top, bottom, 0.85),
+            ];
             let sums = Sums::of(r, |i| {
                 let (x, y) = (i % r.width, i / r.width);
                 x >= rect[0] && x < rect[2] && y >= rect[1] && y < rect[3]
@@ -146,7 +158,9 @@ pub fn truth(picture: &Picture, r: &Rendered) -> Value {
             class.insert("core".into(), Value::Object(core.describe(name)));
             let mean = sums.severity.map(|s| round(s / sums.count as f64, 3));
             match name {
-                "white" => class.insert("severity_in_view".into(), json!({"greying": mean[0], "buffing": mean[1]})),
+                "white" => {
+                    class.insert("severity_in_view".into(), json!({"greying": mean[0], "buffing": mean[1]}))
+                }
                 "red" => class.insert("severity_in_view".into(), json!({"dull_red": mean[2]})),
                 _ => None,
             };
