@@ -90,8 +90,10 @@ impl Skin {
         let zone = self.zones.iter().find(|z| z.0 == place.side && along >= z.2 && along <= z.3);
         let grit = cloudy(p / 1.7, s + 20);
         let mottle = 1.0 + 0.07 * (cloudy(p / 30.0, s + 30) - 0.5) + 0.05 * (grit - 0.5);
-        let local =
-            |severity: f64, k: u64| (severity * (0.75 + 0.5 * cloudy(p / 45.0, s + 40 + k))).clamp(0.0, 1.0);
+        let local = |severity: f64, k: u64| match severity {
+            0.0 => 0.0,
+            _ => (severity * (0.75 + 0.5 * cloudy(p / 45.0, s + 40 + k))).clamp(0.0, 1.0),
+        };
         let mut severity = [0.0; 3];
         let (mut slip, mut label, mut polish) = match zone.map(|z| z.1) {
             Some(Coat::White) => {
