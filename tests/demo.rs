@@ -5,6 +5,8 @@
 
 #[path = "../examples/render_demo/camera.rs"]
 mod camera;
+#[path = "../examples/render_demo/coats.rs"]
+mod coats;
 #[path = "../examples/render_demo/motifs.rs"]
 mod motifs;
 #[path = "../examples/render_demo/noise.rs"]
@@ -19,6 +21,8 @@ mod scene;
 mod shapes;
 #[path = "../examples/render_demo/skin.rs"]
 mod skin;
+#[path = "../examples/render_demo/slab.rs"]
+mod slab;
 #[path = "../examples/render_demo/spectra.rs"]
 mod spectra;
 

@@ -4,6 +4,7 @@
 #![allow(clippy::print_stdout)]
 
 mod camera;
+mod coats;
 mod motifs;
 mod noise;
 mod pictures;
@@ -11,6 +12,7 @@ mod render;
 mod scene;
 mod shapes;
 mod skin;
+mod slab;
 mod spectra;
 mod truth;
 
