@@ -263,7 +263,7 @@ pub fn all() -> Vec<Picture> {
         shape,
         coats,
         Faults { weak_black: 0.7, ..sound },
-        Card::placed([218.0, 10.0, 14.0], [0.06, -0.1, 1.0], 215.0, 0.84),
+        Card::placed([218.0, 10.0, 20.0], [0.06, -0.1, 1.0], 215.0, 0.84),
         light(5000.0, [0.5, -0.15, 0.9], 0.5),
         Ground::Wood,
         above,
