@@ -46,7 +46,8 @@ fn name(truth: &Value) -> &str {
 
 /// CIELAB for D50 of the 24 patches, CIE 1931 2 degree, from the spectra of ISO 17321-1:2012 by ASTM E308
 /// (colour-science 0.4.7). The renderer sums at 10 nm with tables from memory; weights of ASTM E308 and the
-/// cut at 730 nm move the result by a few hundredths, a wrong digit in a table by more.
+/// cut at 730 nm move the worst patch by 0.017. The limit is a little above that: an entry of the tables that is
+/// 5 % off goes beyond it nearly everywhere in the visible range.
 #[rustfmt::skip]
 const PUBLISHED: [[f64; 3]; 24] = [
     [37.835, 15.431, 16.558], // 1 dark skin
@@ -81,7 +82,7 @@ fn spectra_give_the_published_patches() {
     assert_eq!(patches.len(), 24);
     for (n, (patch, want)) in patches.iter().zip(PUBLISHED).enumerate() {
         let off = ciede2000(spectra::lab(spectra::xyz_d50(patch)), want.into());
-        assert!(off < 0.04, "patch {}: CIEDE2000 {off:.3}", n + 1);
+        assert!(off < 0.025, "patch {}: CIEDE2000 {off:.3}", n + 1);
     }
 }
 
