@@ -51,7 +51,7 @@ pub struct Camera {
 
 /// Chroma of the picture against the scene's. Below 1, so that no patch of the card leaves the sRGB gamut,
 /// as in the neutral picture style of many cameras.
-const SATURATION: f64 = 0.84;
+const SATURATION: f64 = 0.82;
 
 /// Linear sRGB from XYZ, D65 (IEC 61966-2-1).
 const XYZ_TO_SRGB: [f64; 9] = [3.2406, -1.5372, -0.4986, -0.9689, 1.8758, 0.0415, 0.0557, -0.2040, 1.0570];
@@ -87,8 +87,8 @@ impl Camera {
         let luma = Matrix3::from_fn(|_, c| [0.2126, 0.7152, 0.0722][c]);
         let matrix = (luma * (1.0 - SATURATION) + Matrix3::identity() * SATURATION) * matrix;
         let light = daylight(kelvin);
-        let gains = Vector3::new(model.balance[0], 1.0, model.balance[1])
-            .component_div(&raw(&[1.0; COUNT], &light));
+        let gains =
+            Vector3::new(model.balance[0], 1.0, model.balance[1]).component_div(&raw(&[1.0; COUNT], &light));
         Self { model, sensitivity, light, gains, matrix }
     }
 
@@ -108,7 +108,8 @@ impl Camera {
         let mut out = vec![0u8; width * height * 3];
         out.par_chunks_mut(width * 3).enumerate().for_each(|(y, row)| {
             for x in 0..width {
-                let (dx, dy) = (x as f64 / width as f64 - 0.5, (y as f64 - height as f64 / 2.0) / width as f64);
+                let (dx, dy) =
+                    (x as f64 / width as f64 - 0.5, (y as f64 - height as f64 / 2.0) / width as f64);
                 let fall = 1.0 - self.model.vignetting * (dx * dx + dy * dy) / 0.39;
                 for c in 0..3 {
                     let v = f64::from(both[y * width + x][c]) * exposure * fall;

@@ -4,6 +4,7 @@
 #![allow(clippy::print_stdout)]
 
 mod camera;
+mod coats;
 mod motifs;
 mod noise;
 mod pictures;
@@ -11,6 +12,7 @@ mod render;
 mod scene;
 mod shapes;
 mod skin;
+mod slab;
 mod spectra;
 mod truth;
 
@@ -41,12 +43,21 @@ fn main() -> Result<(), Box<dyn Error>> {
         let rendered = render::render(&picture, picture.camera, SIZE);
         let (w, h) = (rendered.width as u32, rendered.height as u32);
         let mut jpeg = Vec::new();
-        JpegEncoder::new_with_quality(&mut jpeg, QUALITY).encode(&rendered.bytes, w, h, ExtendedColorType::Rgb8)?;
+        JpegEncoder::new_with_quality(&mut jpeg, QUALITY).encode(
+            &rendered.bytes,
+            w,
+            h,
+            ExtendedColorType::Rgb8,
+        )?;
         std::fs::write(out.join(format!("{}.jpg", picture.name)), &jpeg)?;
         let labels: Vec<u8> = rendered.pixels.iter().map(|p| p.label).collect();
         let mut png = Vec::new();
-        PngEncoder::new_with_quality(&mut png, CompressionType::Best, FilterType::NoFilter)
-            .write_image(&labels, w, h, ExtendedColorType::L8)?;
+        PngEncoder::new_with_quality(&mut png, CompressionType::Best, FilterType::NoFilter).write_image(
+            &labels,
+            w,
+            h,
+            ExtendedColorType::L8,
+        )?;
         std::fs::write(out.join(format!("labels/{}.labels.png", picture.name)), &png)?;
         let truth = truth::truth(&picture, &rendered);
         println!(

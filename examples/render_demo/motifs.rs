@@ -19,8 +19,8 @@ pub enum Motif {
     Slants,
     /// A leaf on its stem, turned left and right.
     Leaves,
-    /// Filled squares, the whole cell (test tiles).
-    Block,
+    /// A filled square in the cell of that number only (test tiles).
+    Block(u8),
 }
 
 impl Motif {
@@ -68,11 +68,11 @@ impl Motif {
                 let leaf = |side: f64, up: f64| {
                     let (dx, dy) = (x - side * w * 0.2, y - up * h);
                     let (p, q) = (dx * 0.8 + side * dy * 0.6, dy * 0.8 - side * dx * 0.6);
-                    (p / (w * 0.2)).hypot(q / (h * 0.1)).mul_add(h * 0.1, -h * 0.1)
+                    (p / (w * 0.2)).hypot(q / (h * 0.07)).mul_add(h * 0.07, -h * 0.07)
                 };
                 stem.min(leaf(1.0, 0.22)).min(leaf(-1.0, 0.02)).min(leaf(1.0, -0.2))
             }
-            Motif::Block => (x.abs() - w * 0.4).max(y.abs() - h / 2.0),
+            Motif::Block(_) => (x.abs() - w * 0.4).max(y.abs() - h / 2.0),
         }
     }
 }

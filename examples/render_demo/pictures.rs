@@ -1,12 +1,14 @@
 //! The photographs of an invented studio, Copperwren Yard: what was shot, and how.
 
 use super::camera::Model;
-use super::motifs::Motif::{self, Block, Diamonds, Dots, Leaves, Line, Rain, Slants, Stairs, Wave};
+use super::coats::{inside, jar, outside, sherd};
+use super::motifs::Motif::{Block, Diamonds, Dots, Leaves, Line, Rain, Slants, Stairs, Wave};
 use super::scene::{Card, Ground, Light, View};
-use super::shapes::Side::{Inner, Outer};
-use super::shapes::{Shape, Slab, V3, Vessel, broken};
+use super::shapes::Side::Outer;
+use super::shapes::{Shape, V3, Vessel};
 use super::skin::Coat::{Red, White};
 use super::skin::{Faults, Row, Zone};
+use super::slab::{Slab, broken};
 
 /// One photograph.
 pub struct Picture {
@@ -67,91 +69,38 @@ fn light(kelvin: f64, to_key: [f64; 3], share: f64) -> Light {
 
 /// Jars: the wall from base to rim.
 const JAR: [[f64; 2]; 10] = [
-    [0.0, 3.0], [38.0, 3.5], [66.0, 14.0], [100.0, 52.0], [118.0, 100.0], [108.0, 146.0], [76.0, 178.0],
-    [58.0, 200.0], [58.0, 222.0], [70.0, 242.0],
+    [0.0, 3.0],
+    [38.0, 3.5],
+    [66.0, 14.0],
+    [100.0, 52.0],
+    [118.0, 100.0],
+    [108.0, 146.0],
+    [76.0, 178.0],
+    [58.0, 200.0],
+    [58.0, 222.0],
+    [70.0, 242.0],
 ];
 const TALL_JAR: [[f64; 2]; 9] = [
-    [0.0, 3.0], [42.0, 3.5], [62.0, 16.0], [88.0, 62.0], [104.0, 118.0], [98.0, 172.0], [68.0, 212.0],
-    [56.0, 232.0], [64.0, 252.0],
+    [0.0, 3.0],
+    [42.0, 3.5],
+    [62.0, 16.0],
+    [88.0, 62.0],
+    [104.0, 118.0],
+    [98.0, 172.0],
+    [68.0, 212.0],
+    [56.0, 232.0],
+    [64.0, 252.0],
 ];
-const BOWL: [[f64; 2]; 6] = [[0.0, 3.0], [36.0, 4.0], [72.0, 20.0], [106.0, 52.0], [124.0, 88.0], [130.0, 112.0]];
-const DISH: [[f64; 2]; 6] = [[0.0, 3.0], [44.0, 4.0], [84.0, 14.0], [118.0, 32.0], [138.0, 54.0], [146.0, 72.0]];
-
-/// A jar's coats: bare foot, red belly, white shoulder and neck, red rim; thin bare margins between.
-fn jar(wall: f64, white_from: f64, motif: Motif, count: f64, top: Motif) -> (Vec<Zone>, Vec<Row>) {
-    let neck = wall - 26.0;
-    let zones = vec![
-        Zone(Outer, Red, 62.0, white_from - 4.0),
-        Zone(Outer, White, white_from, neck),
-        Zone(Outer, Red, neck + 4.0, wall + 20.0),
-        Zone(Inner, Red, wall - 12.0, wall + 20.0),
-    ];
-    let shoulder = neck - 58.0;
-    let rows = vec![
-        Row(Outer, Line, white_from + 5.0, white_from + 8.5, 1.0, 1.0),
-        Row(Outer, motif, white_from + 13.0, shoulder - 6.0, count, 0.97),
-        Row(Outer, Line, shoulder, shoulder + 4.0, 1.0, 1.0),
-        Row(Outer, top, shoulder + 10.0, neck - 12.0, count * 2.0, 0.97),
-        Row(Outer, Line, neck - 8.0, neck - 5.0, 1.0, 1.0),
-    ];
-    (zones, rows)
-}
-
-/// The inside of a bowl: a red disc, white with paint, a red rim.
-fn inside(wall: f64, motif: Motif, count: f64, small: Motif) -> (Vec<Zone>, Vec<Row>) {
-    let rim = wall - 17.0;
-    let zones = vec![
-        Zone(Inner, Red, 0.0, 24.0),
-        Zone(Inner, White, 28.0, rim - 3.5),
-        Zone(Inner, Red, rim, wall + 20.0),
-        Zone(Outer, Red, wall - 30.0, wall + 20.0),
-    ];
-    let split = 28.0 + 0.42 * (rim - 28.0);
-    let rows = vec![
-        Row(Inner, Line, 32.0, 35.0, 1.0, 1.0),
-        Row(Inner, small, 40.0, split - 5.0, count, 0.97),
-        Row(Inner, Line, split - 1.5, split + 2.0, 1.0, 1.0),
-        Row(Inner, motif, split + 7.0, rim - 13.0, count, 0.97),
-        Row(Inner, Line, rim - 9.5, rim - 6.5, 1.0, 1.0),
-    ];
-    (zones, rows)
-}
-
-/// The outside of a bowl: bare foot, red, a white belt with paint, a red rim.
-fn outside(wall: f64, motif: Motif, count: f64) -> (Vec<Zone>, Vec<Row>) {
-    let zones = vec![
-        Zone(Outer, Red, 48.0, 78.0),
-        Zone(Outer, White, 82.0, wall - 15.0),
-        Zone(Outer, Red, wall - 11.0, wall + 20.0),
-        Zone(Inner, White, 0.0, wall - 15.0),
-        Zone(Inner, Red, wall - 11.0, wall + 20.0),
-    ];
-    let rows = vec![
-        Row(Outer, Line, 86.0, 89.0, 1.0, 1.0),
-        Row(Outer, motif, 93.0, wall - 24.0, count, 0.97),
-        Row(Outer, Line, wall - 21.0, wall - 18.0, 1.0, 1.0),
-    ];
-    (zones, rows)
-}
-
-/// A sherd's coats: red, white with two rows of paint, a bare strip at the far edge.
-fn sherd(height: f64, motif: Motif, small: Motif) -> (Vec<Zone>, Vec<Row>) {
-    let zones = vec![Zone(Outer, Red, 0.0, 0.26 * height), Zone(Outer, White, 0.26 * height + 3.0, 0.9 * height)];
-    let at = |share: f64| share * height;
-    let rows = vec![
-        Row(Outer, Line, at(0.315), at(0.34), 1.0, 1.0),
-        Row(Outer, motif, at(0.37), at(0.62), 4.0, 0.97),
-        Row(Outer, Line, at(0.65), at(0.675), 1.0, 1.0),
-        Row(Outer, small, at(0.70), at(0.83), 8.0, 0.97),
-    ];
-    (zones, rows)
-}
+const BOWL: [[f64; 2]; 6] =
+    [[0.0, 3.0], [36.0, 4.0], [72.0, 20.0], [106.0, 52.0], [124.0, 88.0], [130.0, 112.0]];
+const DISH: [[f64; 2]; 6] =
+    [[0.0, 3.0], [44.0, 4.0], [84.0, 14.0], [118.0, 32.0], [138.0, 54.0], [146.0, 72.0]];
 
 /// All photographs, in the order of their numbers.
 pub fn all() -> Vec<Picture> {
     let sound = Faults::default();
-    let side = ([60.0, -980.0, 400.0], [72.0, 0.0, 118.0], 1.62);
-    let above = ([30.0, -640.0, 1010.0], [88.0, 0.0, 20.0], 1.9);
+    let side = ([50.0, -980.0, 400.0], [60.0, 0.0, 112.0], 1.55);
+    let above = ([20.0, -640.0, 1010.0], [50.0, 0.0, 10.0], 1.75);
     let mut list = Vec::new();
     let mut add = |name,
                    object,
@@ -173,7 +122,7 @@ pub fn all() -> Vec<Picture> {
             white: "white",
             red: "red",
             faults,
-            gloss: [0.06, 40.0],
+            gloss: [0.10, 32.0],
             card,
             light,
             ground,
@@ -194,116 +143,206 @@ pub fn all() -> Vec<Picture> {
     let (shape, wall) = vessel(&JAR, 6.0);
     let coats = jar(wall, 128.0, Stairs, 9.0, Dots);
     add(
-        "01-first-frost-jar", "jar", shape, coats, sound,
+        "01-first-frost-jar",
+        "jar",
+        shape,
+        coats,
+        sound,
         Card::placed([205.0, -20.0, 92.0], [0.05, -1.0, 0.28], 0.0, 0.8),
-        light(5600.0, [0.55, -0.75, 0.62], 0.5), Ground::Cloth, side,
+        light(5600.0, [0.55, -0.75, 0.62], 0.5),
+        Ground::Cloth,
+        side,
         ["first frost", "white batch 3", "ochre 2", "plant paint 5", "middle", "kept under cover to the end"],
     );
 
     let (shape, wall) = vessel(&DISH, 6.0);
     let coats = inside(wall, Wave, 10.0, Slants);
     add(
-        "02-first-frost-dish", "bowl_inside", shape, coats, sound,
+        "02-first-frost-dish",
+        "bowl_inside",
+        shape,
+        coats,
+        sound,
         Card::placed([232.0, -8.0, 3.0], [0.0, 0.0, 1.0], 84.0, 0.9),
-        light(5200.0, [0.45, -0.2, 0.9], 0.5), Ground::Sand, above,
+        light(5200.0, [0.45, -0.2, 0.9], 0.5),
+        Ground::Sand,
+        above,
         ["first frost", "white batch 3", "ochre 2", "plant paint 5", "middle", ""],
     );
 
     let (shape, wall) = vessel(&TALL_JAR, 6.0);
     let coats = jar(wall, 136.0, Diamonds, 10.0, Slants);
     add(
-        "03-long-ember-jar", "jar", shape, coats, Faults { burn_out: 0.65, ..sound },
+        "03-long-ember-jar",
+        "jar",
+        shape,
+        coats,
+        Faults { burn_out: 0.65, ..sound },
         Card::placed([200.0, -30.0, 88.0], [0.1, -1.0, 0.32], -9.0, 0.8),
-        light(6200.0, [0.5, -0.8, 0.7], 0.45), Ground::Wood, side,
-        ["long ember", "white batch 3", "ochre 2", "plant paint 5", "windward edge", "burned on after the cover fell in"],
+        light(6200.0, [0.5, -0.8, 0.7], 0.45),
+        Ground::Wood,
+        side,
+        [
+            "long ember",
+            "white batch 3",
+            "ochre 2",
+            "plant paint 5",
+            "windward edge",
+            "burned on after the cover fell in",
+        ],
     );
 
     let (shape, wall) = vessel(&BOWL, 6.0);
     let coats = outside(wall, Rain, 11.0);
     add(
-        "04-wet-reed-bowl", "bowl_outside", shape, coats, Faults { greying: 0.8, ..sound },
+        "04-wet-reed-bowl",
+        "bowl_outside",
+        shape,
+        coats,
+        Faults { greying: 0.8, ..sound },
         Card::placed([204.0, -20.0, 84.0], [0.0, -1.0, 0.3], 4.0, 0.76),
-        light(6500.0, [0.6, -0.7, 0.7], 0.4), Ground::Board,
-        ([60.0, -900.0, 300.0], [68.0, 0.0, 64.0], 1.62),
+        light(6500.0, [0.6, -0.7, 0.7], 0.4),
+        Ground::Board,
+        ([50.0, -900.0, 300.0], [60.0, 0.0, 64.0], 1.5),
         ["wet reed", "white batch 3", "ochre 2", "plant paint 5", "lee side", "much smoke, fuel was damp"],
     );
 
-    let corners = [[-70.0, -52.0], [-8.0, -66.0], [58.0, -50.0], [76.0, 6.0], [44.0, 58.0], [-22.0, 66.0], [-74.0, 30.0]];
+    let corners = [
+        [-70.0, -52.0],
+        [-8.0, -66.0],
+        [58.0, -50.0],
+        [76.0, 6.0],
+        [44.0, 58.0],
+        [-22.0, 66.0],
+        [-74.0, 30.0],
+    ];
     let slab = Slab::new(&broken(&corners, 5), 6.0, 260.0);
     let mut coats = sherd(132.0, Leaves, Dots);
     coats.1[1].4 = 5.0;
     add(
-        "05-wet-reed-sherd", "sherd", Shape::Slab(slab), coats, Faults { buffing: 0.75, ..sound },
+        "05-wet-reed-sherd",
+        "sherd",
+        Shape::Slab(slab),
+        coats,
+        Faults { buffing: 0.75, ..sound },
         Card::placed([95.0, 0.0, 8.0], [0.0, 0.0, 1.0], 72.0, 0.5),
-        light(5400.0, [0.5, 0.25, 0.9], 0.5), Ground::Cloth,
+        light(5400.0, [0.5, 0.25, 0.9], 0.5),
+        Ground::Cloth,
         ([10.0, -160.0, 640.0], [8.0, 0.0, 8.0], 1.75),
-        ["wet reed", "white batch 4", "ochre 2", "plant paint 5", "middle", "piece of a trial bowl; batch 4 has iron in it"],
+        [
+            "wet reed",
+            "white batch 4",
+            "ochre 2",
+            "plant paint 5",
+            "middle",
+            "piece of a trial bowl; batch 4 has iron in it",
+        ],
     );
 
     let (shape, wall) = vessel(&JAR, 6.0);
-    let coats = jar(wall, 128.0, Wave, 9.0, Rain);
-    let clouds: &[([f64; 3], f64)] = &[([-70.0, -75.0, 118.0], 62.0), ([62.0, -40.0, 172.0], 34.0)];
+    let coats = jar(wall, 128.0, Leaves, 14.0, Rain);
+    let clouds: &[([f64; 3], f64)] = &[([-48.0, -100.0, 116.0], 66.0), ([66.0, -60.0, 160.0], 36.0)];
     add(
-        "06-long-ember-clouded-jar", "jar", shape, coats, Faults { clouds, ..sound },
-        Card::placed([206.0, -24.0, 94.0], [0.0, -1.0, 0.25], 90.0, 0.8),
-        light(5800.0, [0.5, -0.8, 0.65], 0.45), Ground::Sand, side,
+        "06-long-ember-clouded-jar",
+        "jar",
+        shape,
+        coats,
+        Faults { clouds, ..sound },
+        Card::placed([196.0, -24.0, 120.0], [0.0, -1.0, 0.25], 90.0, 0.8),
+        light(5800.0, [0.5, -0.8, 0.65], 0.45),
+        Ground::Sand,
+        side,
         ["long ember", "white batch 3", "ochre 2", "plant paint 5", "edge", "a log fell against it"],
     );
 
     let (shape, wall) = vessel(&DISH, 6.0);
     let coats = inside(wall, Leaves, 16.0, Dots);
     add(
-        "07-wet-reed-dish", "bowl_inside", shape, coats, Faults { weak_black: 0.7, ..sound },
-        Card::placed([228.0, 0.0, 12.0], [0.06, -0.1, 1.0], 180.0, 0.82),
-        light(5000.0, [0.5, -0.15, 0.9], 0.5), Ground::Wood, above,
+        "07-wet-reed-dish",
+        "bowl_inside",
+        shape,
+        coats,
+        Faults { weak_black: 0.7, ..sound },
+        Card::placed([218.0, 10.0, 20.0], [0.06, -0.1, 1.0], 215.0, 0.84),
+        light(5000.0, [0.5, -0.15, 0.9], 0.5),
+        Ground::Wood,
+        above,
         ["wet reed", "white batch 3", "ochre 2", "plant paint 6, one thin coat", "lee side", ""],
     );
 
-    let corners = [[-62.0, -60.0], [20.0, -68.0], [72.0, -30.0], [64.0, 34.0], [10.0, 64.0], [-58.0, 54.0], [-78.0, 0.0]];
+    let corners = [
+        [-62.0, -60.0],
+        [20.0, -68.0],
+        [72.0, -30.0],
+        [64.0, 34.0],
+        [10.0, 64.0],
+        [-58.0, 54.0],
+        [-78.0, 0.0],
+    ];
     let slab = Slab::new(&broken(&corners, 17), 7.0, 300.0);
     let mut coats = sherd(132.0, Stairs, Slants);
     coats.0 = vec![Zone(Outer, Red, 0.0, 58.0), Zone(Outer, White, 61.0, 122.0)];
     coats.1 = vec![
         Row(Outer, Line, 65.0, 68.0, 1.0, 1.0),
-        Row(Outer, Stairs, 71.0, 96.0, 5.0, 0.97),
-        Row(Outer, Slants, 101.0, 113.0, 9.0, 0.97),
+        Row(Outer, Stairs, 71.0, 96.0, 5.0, 1.0),
+        Row(Outer, Slants, 101.0, 113.0, 9.0, 1.0),
     ];
     add(
-        "08-wet-reed-red-sherd", "sherd", Shape::Slab(slab), coats, Faults { dull_red: 0.85, ..sound },
+        "08-wet-reed-red-sherd",
+        "sherd",
+        Shape::Slab(slab),
+        coats,
+        Faults { dull_red: 0.85, ..sound },
         Card::placed([98.0, 0.0, 8.0], [0.0, 0.05, 1.0], -14.0, 0.42),
-        light(5600.0, [0.5, 0.3, 0.9], 0.5), Ground::Board,
-        ([14.0, -140.0, 640.0], [20.0, 0.0, 8.0], 1.72),
+        light(5600.0, [0.5, 0.3, 0.9], 0.5),
+        Ground::Board,
+        ([14.0, -140.0, 640.0], [14.0, 0.0, 8.0], 1.85),
         ["wet reed", "white batch 3", "ochre 2", "plant paint 5", "bottom", "lay in the smoke"],
     );
 
     let tile = Slab::new(&[[-70.0, -56.0], [70.0, -56.0], [70.0, 56.0], [-70.0, 56.0]], 8.0, f64::INFINITY);
     let mut rows = vec![Row(Outer, Line, 90.0, 94.0, 1.0, 1.0)];
-    rows.extend([0.97, 0.86, 0.74, 0.6].map(|strength| Row(Outer, Block, 54.0, 84.0, 4.0, strength)));
+    let strengths = [(0, 1.0), (1, 0.92), (2, 0.84), (3, 0.76)];
+    rows.extend(strengths.map(|(cell, strength)| Row(Outer, Block(cell), 52.0, 82.0, 4.0, strength)));
     add(
-        "09-first-frost-tile", "tile", Shape::Slab(tile),
-        (vec![Zone(Outer, Red, 4.0, 40.0), Zone(Outer, White, 44.0, 104.0)], rows), sound,
+        "09-first-frost-tile",
+        "tile",
+        Shape::Slab(tile),
+        (vec![Zone(Outer, Red, 4.0, 40.0), Zone(Outer, White, 44.0, 104.0)], rows),
+        sound,
         Card::placed([98.0, 0.0, 8.0], [0.0, 0.0, 1.0], 90.0, 0.46),
-        light(5500.0, [0.45, 0.3, 0.9], 0.5), Ground::Cloth,
-        ([14.0, -60.0, 660.0], [16.0, 0.0, 8.0], 1.72),
+        light(5500.0, [0.45, 0.3, 0.9], 0.5),
+        Ground::Cloth,
+        ([4.0, -60.0, 660.0], [4.0, 0.0, 8.0], 1.95),
         ["first frost", "white batch 3", "ochre 2", "plant paint 5, four strengths", "middle", "test tile"],
     );
 
     let (shape, wall) = vessel(&BOWL, 6.0);
     let coats = outside(wall, Diamonds, 13.0);
     add(
-        "10-old-bowl-reference", "bowl_outside", shape, coats, sound,
+        "10-old-bowl-reference",
+        "bowl_outside",
+        shape,
+        coats,
+        sound,
         Card::placed([-212.0, -20.0, 82.0], [0.0, -1.0, 0.28], 0.0, 0.76),
-        light(5000.0, [-0.6, -0.7, 0.7], 0.45), Ground::Board,
-        ([-60.0, -900.0, 300.0], [-70.0, 0.0, 64.0], 1.62),
+        light(5000.0, [-0.6, -0.7, 0.7], 0.45),
+        Ground::Board,
+        ([-60.0, -900.0, 300.0], [-62.0, 0.0, 64.0], 1.5),
         ["", "", "", "", "", "the bowl to be matched, shot by a visitor"],
     );
     let (shape, wall) = vessel(&BOWL, 6.0);
     let coats = outside(wall, Diamonds, 13.0);
     add(
-        "11-first-frost-replica", "bowl_outside", shape, coats, sound,
+        "11-first-frost-replica",
+        "bowl_outside",
+        shape,
+        coats,
+        sound,
         Card::placed([204.0, -20.0, 84.0], [0.0, -1.0, 0.3], 180.0, 0.76),
-        light(6000.0, [0.6, -0.7, 0.7], 0.45), Ground::Cloth,
-        ([60.0, -900.0, 300.0], [68.0, 0.0, 64.0], 1.62),
+        light(6000.0, [0.6, -0.7, 0.7], 0.45),
+        Ground::Cloth,
+        ([50.0, -900.0, 300.0], [60.0, 0.0, 64.0], 1.5),
         ["first frost", "white batch 3", "ochre 2", "plant paint 5", "middle", "replica of the old bowl"],
     );
     list[9].at.x = 70.0;

@@ -97,7 +97,14 @@ pub fn render(picture: &Picture, model: Model, [width, height]: [usize; 2]) -> R
         let gloss = spot.polish * (picture.gloss[0] * lobe * key / facing + 0.004 * (e - key));
         let rgb = spot.tint.rgb.map(|v| v * e + gloss);
         let label = if gloss > 0.25 * spot.tint.xyz[1] * e { 7 } else { spot.label };
-        Sample { rgb, label, xyz: spot.tint.xyz, irradiance: e, gloss: gloss / e.max(1e-6), severity: spot.severity }
+        Sample {
+            rgb,
+            label,
+            xyz: spot.tint.xyz,
+            irradiance: e,
+            gloss: gloss / e.max(1e-6),
+            severity: spot.severity,
+        }
     };
 
     let mut pixels = vec![Pixel::default(); width * height];

@@ -130,7 +130,8 @@ impl Card {
     fn nearness(&self, p: V3) -> f64 {
         let d = p - self.centre;
         let (x, y) = (d.dot(&self.right) / self.scale, d.dot(&self.down) / self.scale);
-        let out = ((x.abs() - Self::OUTER[0]).max(0.0)).hypot((y.abs() - Self::OUTER[1]).max(0.0)) * self.scale;
+        let out =
+            ((x.abs() - Self::OUTER[0]).max(0.0)).hypot((y.abs() - Self::OUTER[1]).max(0.0)) * self.scale;
         let away = out.hypot(d.dot(&self.normal));
         0.72 + 0.28 * step(0.0, 14.0, away)
     }
@@ -171,7 +172,10 @@ impl Ground {
         match self {
             Ground::Cloth => {
                 let thread = (x * 3.3).sin() * (y * 3.3).sin();
-                1.0 + 0.09 * thread + 0.2 * at(110.0, 80.0, 1) + 0.1 * at(30.0, 1.6, 2) + 0.1 * at(1.6, 30.0, 3)
+                1.0 + 0.09 * thread
+                    + 0.2 * at(110.0, 80.0, 1)
+                    + 0.1 * at(30.0, 1.6, 2)
+                    + 0.1 * at(1.6, 30.0, 3)
             }
             Ground::Board => 1.0 + 0.12 * at(70.0, 70.0, 1) + 0.1 * at(2.5, 2.5, 2),
             Ground::Sand => 1.0 + 0.25 * at(60.0, 40.0, 1) + 0.3 * at(2.2, 2.2, 2) + 0.16 * at(9.0, 7.0, 3),
@@ -241,7 +245,7 @@ impl Set<'_> {
             if open <= 0.01 {
                 return 0.0;
             }
-            t += d.clamp(0.8, 25.0);
+            t += (0.7 * d).max(0.8);
         }
         step(0.0, 1.0, open)
     }

@@ -1,6 +1,6 @@
 //! The pieces as distance fields: vessels turned on a wheel, and slabs (sherds, tiles). Lengths in mm.
 
-use super::noise::hash;
+use super::slab::Slab;
 
 /// A point or direction: x right, y away, z up; the piece stands on z = 0.
 pub type V3 = nalgebra::Vector3<f64>;
@@ -51,6 +51,13 @@ impl Shape {
         match self {
             Shape::Vessel(v) => v.can,
             Shape::Slab(s) => s.can,
+        }
+    }
+    /// Width, depth and height of a slab's box; of the can of a vessel.
+    pub fn extent(&self) -> [f64; 3] {
+        match self {
+            Shape::Vessel(v) => [2.0 * v.can.0, 2.0 * v.can.0, v.can.1],
+            Shape::Slab(s) => [s.size[0], s.size[1], s.thickness + s.sag],
         }
     }
     /// First hit of a ray (unit direction), by sphere tracing (Hart 1996, The Visual Computer 12, 527-545).
@@ -154,7 +161,8 @@ impl Vessel {
             let (a, b) = (self.line[k], self.line[k + 1]);
             let (dr, dz) = (b[0] - a[0], b[1] - a[1]);
             let t = (((r - a[0]) * dr + (z - a[1]) * dz) / (dr * dr + dz * dz)).clamp(0.0, 1.0);
-            let d = (r - a[0] - t * dr).hypot(z - a[1] - t * dz);
+            let (er, ez) = (r - a[0] - t * dr, z - a[1] - t * dz);
+            let d = (er * er + ez * ez).sqrt();
             if d < best.0 {
                 best = (d, k, t);
             }
@@ -163,12 +171,16 @@ impl Vessel {
     }
 
     fn distance(&self, p: V3) -> f64 {
-        let (r, z) = (p.x.hypot(p.y), p.z);
+        // Not `hypot`: this runs some hundred million times a picture.
+        let (r, z) = ((p.x * p.x + p.y * p.y).sqrt(), p.z);
         let (out_r, out_z) = ((r - self.can.0).max(0.0), (-z).max(z - self.can.1).max(0.0));
         let x = r;
         let y = z + MARGIN;
         let (i, j) = (x as usize, y.max(0.0) as usize);
-        if out_r.max(out_z) >= MARGIN - 1.0 || i + 1 >= self.columns || (j + 2) * self.columns > self.grid.len() {
+        if out_r.max(out_z) >= MARGIN - 1.0
+            || i + 1 >= self.columns
+            || (j + 2) * self.columns > self.grid.len()
+        {
             return out_r.hypot(out_z).max(1.0);
         }
         let at = |a: usize, b: usize| f64::from(self.grid[(j + b) * self.columns + i + a].0);
@@ -187,8 +199,10 @@ impl Vessel {
         let mix = |a: f64, b: f64| a + (b - a) * t;
         let (mr, mz) = (mix(self.line[k][0], self.line[k + 1][0]), mix(self.line[k][1], self.line[k + 1][1]));
         let rim = k + 1 == last && t >= 1.0;
-        let (tr, tz) =
-            (mix(self.tangent[k][0], self.tangent[k + 1][0]), mix(self.tangent[k][1], self.tangent[k + 1][1]));
+        let (tr, tz) = (
+            mix(self.tangent[k][0], self.tangent[k + 1][0]),
+            mix(self.tangent[k][1], self.tangent[k + 1][1]),
+        );
         // The wall runs outwards and up, so its right-hand side is the outside.
         let side = if (r - mr) * tz - (z - mz) * tr >= 0.0 { Side::Outer } else { Side::Inner };
         let (mut nr, mut nz) = if rim { (r - mr, z - mz) } else { (tz, -tr) };
@@ -204,111 +218,4 @@ impl Vessel {
             place: Place { side, turn, girth: std::f64::consts::TAU * r, along },
         }
     }
-}
-
-/// A plate of clay, flat or gently domed, within an outline.
-pub struct Slab {
-    sdf: Vec<f32>,
-    columns: usize,
-    low: [f64; 2],
-    size: [f64; 2],
-    thickness: f64,
-    sag: f64,
-    radius: f64,
-    can: (f64, f64),
-}
-
-impl Slab {
-    /// From its outline, thickness and radius of curvature (infinite for a tile).
-    pub fn new(outline: &[[f64; 2]], thickness: f64, radius: f64) -> Self {
-        let edge = |k: usize, far: fn(f64, f64) -> f64| outline.iter().map(|p| p[k]).reduce(far).unwrap_or(0.0);
-        let (low, high) = ([edge(0, f64::min), edge(1, f64::min)], [edge(0, f64::max), edge(1, f64::max)]);
-        let reach = outline.iter().fold(0.0f64, |m, p| m.max(p[0].hypot(p[1])));
-        let sag = reach * reach / (2.0 * radius);
-        let columns = 2 * (high[0] - low[0] + 2.0 * Self::PAD) as usize + 2;
-        let rows = 2 * (high[1] - low[1] + 2.0 * Self::PAD) as usize + 2;
-        let at = |i: usize| [low[0] - Self::PAD + (i % columns) as f64 / 2.0, low[1] - Self::PAD + (i / columns) as f64 / 2.0];
-        let sdf = (0..columns * rows).map(|i| polygon_distance(outline, at(i)) as f32).collect();
-        let size = [high[0] - low[0], high[1] - low[1]];
-        Self { sdf, columns, low, size, thickness, sag, radius, can: (reach + 5.0, thickness + sag + 2.0) }
-    }
-
-    const PAD: f64 = 12.0;
-
-    /// Signed distance to the outline, from the half-millimetre table.
-    fn flat(&self, x: f64, y: f64) -> f64 {
-        let rows = self.sdf.len() / self.columns;
-        let u = ((x - self.low[0] + Self::PAD) * 2.0).clamp(0.0, (self.columns - 2) as f64);
-        let v = ((y - self.low[1] + Self::PAD) * 2.0).clamp(0.0, (rows - 2) as f64);
-        let (i, j) = (u as usize, v as usize);
-        let at = |a: usize, b: usize| f64::from(self.sdf[(j + b) * self.columns + i + a]);
-        let (low, high) = (
-            at(0, 0) + (at(1, 0) - at(0, 0)) * (u - i as f64),
-            at(0, 1) + (at(1, 1) - at(0, 1)) * (u - i as f64),
-        );
-        low + (high - low) * (v - j as f64)
-    }
-
-    fn top(&self, p: V3) -> f64 {
-        self.thickness + self.sag - (p.x * p.x + p.y * p.y) / (2.0 * self.radius)
-    }
-
-    fn distance(&self, p: V3) -> f64 {
-        let top = self.top(p);
-        0.9 * self.flat(p.x, p.y).max(p.z - top).max(top - self.thickness - p.z)
-    }
-
-    fn describe(&self, p: V3) -> Hit {
-        let d = self.flat(p.x, p.y);
-        let on_top = p.z - self.top(p) > d;
-        let normal = if on_top {
-            V3::new(p.x / self.radius, p.y / self.radius, 1.0)
-        } else {
-            let g = |dx: f64, dy: f64| self.flat(p.x + dx, p.y + dy) - self.flat(p.x - dx, p.y - dy);
-            let rough = |k: i64| hash(p.x as i64, p.y as i64, (p.z * 2.0) as i64, 77 + k as u64) - 0.5;
-            V3::new(g(0.7, 0.0), g(0.0, 0.7), 0.3) + V3::new(rough(0), rough(1), rough(2)) * 0.5
-        };
-        Hit {
-            point: p,
-            normal: normal.normalize(),
-            place: Place {
-                side: if on_top { Side::Outer } else { Side::Edge },
-                turn: (p.x - self.low[0]) / self.size[0],
-                girth: self.size[0],
-                along: p.y - self.low[1],
-            },
-        }
-    }
-}
-
-/// Signed distance from a point to a closed polygon, negative inside.
-fn polygon_distance(outline: &[[f64; 2]], [x, y]: [f64; 2]) -> f64 {
-    let (mut best, mut inside) = (f64::INFINITY, false);
-    for (i, a) in outline.iter().enumerate() {
-        let b = outline[(i + 1) % outline.len()];
-        let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
-        let t = (((x - a[0]) * dx + (y - a[1]) * dy) / (dx * dx + dy * dy)).clamp(0.0, 1.0);
-        best = best.min((x - a[0] - t * dx).hypot(y - a[1] - t * dy));
-        if (a[1] > y) != (b[1] > y) && x < a[0] + (y - a[1]) / dy * dx {
-            inside = !inside;
-        }
-    }
-    if inside { -best } else { best }
-}
-
-/// A broken outline: the corners given, each side broken up again and again by seeded jumps.
-pub fn broken(corners: &[[f64; 2]], seed: u64) -> Vec<[f64; 2]> {
-    let mut line = corners.to_vec();
-    for round in 0..5i64 {
-        let mut finer = Vec::new();
-        for (i, a) in line.iter().enumerate() {
-            let b = line[(i + 1) % line.len()];
-            let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
-            let jump = (hash(i as i64, round, 0, seed) - 0.5) * if round == 0 { 0.16 } else { 0.22 };
-            finer.push(*a);
-            finer.push([a[0] + dx / 2.0 - dy * jump, a[1] + dy / 2.0 + dx * jump]);
-        }
-        line = finer;
-    }
-    line
 }

@@ -90,8 +90,9 @@ impl Skin {
         let zone = self.zones.iter().find(|z| z.0 == place.side && along >= z.2 && along <= z.3);
         let grit = cloudy(p / 1.7, s + 20);
         let mottle = 1.0 + 0.07 * (cloudy(p / 30.0, s + 30) - 0.5) + 0.05 * (grit - 0.5);
-        let local = |severity: f64, k: u64| {
-            (severity * (0.75 + 0.5 * cloudy(p / 45.0, s + 40 + k))).clamp(0.0, 1.0)
+        let local = |severity: f64, k: u64| match severity {
+            0.0 => 0.0,
+            _ => (severity * (0.75 + 0.5 * cloudy(p / 45.0, s + 40 + k))).clamp(0.0, 1.0),
         };
         let mut severity = [0.0; 3];
         let (mut slip, mut label, mut polish) = match zone.map(|z| z.1) {
@@ -101,7 +102,8 @@ impl Skin {
                 let streak = smooth(V3::new(p.z / 1.3, place.along / 1.3, place.turn * 30.0), s + 50);
                 let thin = 0.1 * step(0.75, 1.0, streak);
                 let white = self.tints.white.mixed(self.tints.body, thin);
-                let white = white.mixed(self.tints.buff, severity[1]).mixed(self.tints.soot, 0.38 * severity[0]);
+                let white =
+                    white.mixed(self.tints.buff, severity[1]).mixed(self.tints.soot, 0.38 * severity[0]);
                 (white, 1, 0.0)
             }
             Some(Coat::Red) => {
@@ -126,11 +128,11 @@ impl Skin {
             } else {
                 1.0
             };
-            let sound = strength * (1.0 - 0.5 * f.weak_black);
-            let brush = 1.0 - 0.08 * smooth(V3::new(p.x / 5.0, p.y / 5.0, p.z / 1.5), s + 80);
+            let thin = 1.0 - 0.26 * f.weak_black;
+            let brush = 1.0 - 0.04 * smooth(V3::new(p.x / 5.0, p.y / 5.0, p.z / 1.5), s + 80);
             let bare = slip.mixed(self.tints.ghost, if f.burn_out > 0.0 { 0.12 } else { 0.0 });
-            let at = |share: f64| bare.mixed(self.tints.black, (sound * share * brush).clamp(0.0, 1.0));
-            let painted = at(kept);
+            let at = |share: f64| bare.mixed(self.tints.black, (thin * share * brush).clamp(0.0, 1.0));
+            let painted = at(strength * kept);
             tint = slip.mixed(painted, cover);
             if cover >= 0.5 {
                 let l = |t: Tint| lab(t.xyz).l;
@@ -155,13 +157,18 @@ impl Skin {
 
     /// Cover (0..1) and strength of the paint at a place, if any.
     fn paint(&self, p: V3, place: Place) -> Option<(f64, f64)> {
-        let wobble = |k: u64| 1.4 * (smooth(p / 9.0, self.seed + k) - 0.5) + 0.5 * (smooth(p / 2.2, self.seed + k + 1) - 0.5);
+        let wobble = |k: u64| {
+            1.4 * (smooth(p / 9.0, self.seed + k) - 0.5) + 0.5 * (smooth(p / 2.2, self.seed + k + 1) - 0.5)
+        };
         let (dx, dv) = (wobble(100), wobble(110));
         let mut best: Option<(f64, f64)> = None;
         for row in self.rows.iter().filter(|r| r.0 == place.side) {
             let Row(_, motif, from, to, count, strength) = *row;
             let v = place.along + dv - from;
             if v < -3.0 || v > to - from + 3.0 {
+                continue;
+            }
+            if matches!(motif, Motif::Block(cell) if (place.turn * count) as u8 != cell) {
                 continue;
             }
             let w = place.girth / count;

@@ -1,8 +1,11 @@
 //! The truth of a picture, exact for what was rendered. Fields are explained in `demo-images/README.md`.
 
+use super::motifs::Motif;
 use super::pictures::Picture;
 use super::render::{Rendered, on_piece};
 use super::scene::Set;
+use super::shapes::V3;
+use super::skin::Row;
 use super::spectra::{chart, lab, material, xyz_d50};
 use image::GrayImage;
 use imageproc::contours::{BorderType, find_contours};
@@ -10,7 +13,13 @@ use imageproc::geometry::approximate_polygon_dp;
 use serde_json::{Map, Value, json};
 
 const CLASSES: [(&str, u8); 8] = [
-    ("white", 1), ("red", 2), ("black", 3), ("body", 4), ("lost_paint", 6), ("glare", 7), ("fire_cloud", 8),
+    ("white", 1),
+    ("red", 2),
+    ("black", 3),
+    ("body", 4),
+    ("lost_paint", 6),
+    ("glare", 7),
+    ("fire_cloud", 8),
     ("deep_shadow", 9),
 ];
 
@@ -82,9 +91,50 @@ fn outline(r: &Rendered) -> Vec<[f64; 2]> {
         image::Luma([if on_piece(r.pixels[y as usize * r.width + x as usize].label) { 255 } else { 0 }])
     });
     let contours = find_contours::<i32>(&mask);
-    let longest = contours.iter().filter(|c| c.border_type == BorderType::Outer).max_by_key(|c| c.points.len());
+    let longest =
+        contours.iter().filter(|c| c.border_type == BorderType::Outer).max_by_key(|c| c.points.len());
     let points = longest.map_or(Vec::new(), |c| approximate_polygon_dp(&c.points, 1.0, true));
     points.iter().map(|p| [f64::from(p.x) + 0.5, f64::from(p.y) + 0.5]).collect()
+}
+
+/// The painted squares of a tile: corners, an upright rectangle well inside, mean colour there.
+fn swatches(picture: &Picture, r: &Rendered) -> Vec<Value> {
+    let view = picture.view([r.width, r.height]);
+    let blocks = picture.rows.iter().filter_map(|row| match row.1 {
+        Motif::Block(cell) => Some((cell, row)),
+        _ => None,
+    });
+    blocks
+        .map(|(cell, Row(_, _, from, to, count, strength))| {
+            let size = picture.shape.extent();
+            let w = size[0] / count;
+            let middle = (f64::from(cell) + 0.5) * w - size[0] / 2.0;
+            let corner = |sx: f64, y: f64| {
+                view.project(V3::new(middle + sx * 0.4 * w, y - size[1] / 2.0, size[2]) + picture.at)
+            };
+            let quad = [corner(-1.0, *to), corner(1.0, *to), corner(1.0, *from), corner(-1.0, *from)];
+            let mid = |a: f64, b: f64, t: f64| (a + (b - a) * t).round() as usize;
+            let (left, right) = (quad[0][0].max(quad[3][0]), quad[1][0].min(quad[2][0]));
+            let (top, bottom) = (quad[0][1].max(quad[1][1]), quad[2][1].min(quad[3][1]));
+            let rect = [
+                mid(left, right, 0.15),
+                mid(top, bottom, 0.15),
+                mid(left, right, 0.85),
+                mid(top, bottom, 0.85),
+            ];
+            let sums = Sums::of(r, |i| {
+                let (x, y) = (i % r.width, i / r.width);
+                x >= rect[0] && x < rect[2] && y >= rect[1] && y < rect[3]
+            });
+            json!({
+                "id": format!("black_{:.0}", strength * 100.0),
+                "label": 3,
+                "quad_px": quad.map(|p| p.map(|v| round(v, 2))),
+                "rect_px": rect,
+                "lab_d50": lab_value(sums.xyz.map(|v| v / sums.count.max(1) as f64)),
+            })
+        })
+        .collect()
 }
 
 /// All that is known about a picture.
@@ -108,7 +158,9 @@ pub fn truth(picture: &Picture, r: &Rendered) -> Value {
             class.insert("core".into(), Value::Object(core.describe(name)));
             let mean = sums.severity.map(|s| round(s / sums.count as f64, 3));
             match name {
-                "white" => class.insert("severity_in_view".into(), json!({"greying": mean[0], "buffing": mean[1]})),
+                "white" => {
+                    class.insert("severity_in_view".into(), json!({"greying": mean[0], "buffing": mean[1]}))
+                }
                 "red" => class.insert("severity_in_view".into(), json!({"dull_red": mean[2]})),
                 _ => None,
             };
@@ -159,6 +211,7 @@ pub fn truth(picture: &Picture, r: &Rendered) -> Value {
         },
         "clouds": {"area_fraction": share(cloud, piece)},
         "piece": {"area_px": piece, "outline_px": outline(r)},
+        "swatches": swatches(picture, r),
         "card": {
             "grid_corners_px": grid,
             "frame_corners_px": frame,
