@@ -28,3 +28,9 @@ pub(super) fn srgb_of_lab(lab: [f64; 3]) -> [u8; 3] {
 pub(super) fn hex([r, g, b]: [u8; 3]) -> String {
     format!("#{r:02x}{g:02x}{b:02x}")
 }
+
+/// Bytes as an address that holds them.
+pub(super) fn data_uri(kind: &str, bytes: &[u8]) -> String {
+    use base64::Engine;
+    format!("data:{kind};base64,{}", base64::engine::general_purpose::STANDARD.encode(bytes))
+}
