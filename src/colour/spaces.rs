@@ -1,5 +1,8 @@
 //! The colour types. The space and the white point are in the name of the type.
 
+use super::adaptation::{bradford, cielab, cielab_to_xyz};
+use super::constants::{SRGB_TO_XYZ_D65, WHITE_D50, WHITE_SRGB};
+use super::matrix::{Matrix3, apply, inverse, product};
 use serde::{Deserialize, Serialize};
 
 /// Linear light with the primaries of IEC 61966-2-1 (sRGB, white D65). 1.0 is the encoding's white.
@@ -37,9 +40,13 @@ pub struct LchD50 {
     pub l: f64,
     /// Chroma C*ab.
     pub c: f64,
-    /// Hue angle in degrees, 0..360.
+    /// Hue angle in degrees, 0 up to but not including 360; 0 where chroma is 0.
     pub h: f64,
 }
+
+/// Linear sRGB straight to XYZ for D50: the printed matrix, then linear Bradford.
+const RGB_TO_XYZ_D50: Matrix3 = product(&bradford(WHITE_SRGB, WHITE_D50), &SRGB_TO_XYZ_D65);
+const XYZ_D50_TO_RGB: Matrix3 = inverse(&RGB_TO_XYZ_D50);
 
 impl From<[f64; 3]> for LabD50 {
     fn from([l, a, b]: [f64; 3]) -> Self {
@@ -53,33 +60,59 @@ impl From<LabD50> for [f64; 3] {
     }
 }
 
-/// The D50 white of ISO 15076-1 (profile connection space).
-pub(crate) const WHITE_D50: [f64; 3] = [0.964_2, 1.0, 0.824_9];
+impl From<[f64; 3]> for XyzD50 {
+    fn from([x, y, z]: [f64; 3]) -> Self {
+        Self { x, y, z }
+    }
+}
+
+impl From<XyzD50> for [f64; 3] {
+    fn from(xyz: XyzD50) -> Self {
+        [xyz.x, xyz.y, xyz.z]
+    }
+}
+
+impl LinearRgb {
+    /// XYZ for D50: the matrix of IEC 61966-2-1:1999, then linear Bradford (ISO 15076-1 annex E).
+    /// 1, 1, 1 becomes the D50 white. Nothing is clamped.
+    pub fn to_xyz_d50(self) -> XyzD50 {
+        apply(&RGB_TO_XYZ_D50, self.0.map(f64::from)).into()
+    }
+}
 
 impl XyzD50 {
     /// CIELAB, CIE 15:2018 eq. 8.3 to 8.11, with kappa and epsilon as exact fractions.
     pub fn to_lab(self) -> LabD50 {
-        let f = |t: f64| if t > 216.0 / 24389.0 { t.cbrt() } else { (24389.0 / 27.0 * t + 16.0) / 116.0 };
-        let [x, y, z] = [self.x / WHITE_D50[0], self.y / WHITE_D50[1], self.z / WHITE_D50[2]].map(f);
-        LabD50 { l: 116.0 * y - 16.0, a: 500.0 * (x - y), b: 200.0 * (y - z) }
+        cielab(self.into(), WHITE_D50).into()
+    }
+
+    /// Linear sRGB, the inverse of [`LinearRgb::to_xyz_d50`]. Not clamped: a colour outside the
+    /// gamut has components below 0 or above 1.
+    pub fn to_linear_rgb(self) -> LinearRgb {
+        LinearRgb(apply(&XYZ_D50_TO_RGB, self.into()).map(|v| v as f32))
     }
 }
 
 impl LabD50 {
     /// Back to XYZ, the inverse of [`XyzD50::to_lab`].
     pub fn to_xyz(self) -> XyzD50 {
-        let y = (self.l + 16.0) / 116.0;
-        let g = |f: f64| if f > 6.0 / 29.0 { f * f * f } else { (116.0 * f - 16.0) * 27.0 / 24389.0 };
-        XyzD50 {
-            x: WHITE_D50[0] * g(y + self.a / 500.0),
-            y: WHITE_D50[1] * g(y),
-            z: WHITE_D50[2] * g(y - self.b / 200.0),
-        }
+        cielab_to_xyz(self.into(), WHITE_D50).into()
     }
 
-    /// The polar form.
+    /// The polar form, CIE 15:2018 eq. 8.12 and 8.13.
     pub fn to_lch(self) -> LchD50 {
-        let h = self.b.atan2(self.a).to_degrees();
-        LchD50 { l: self.l, c: self.a.hypot(self.b), h: if h < 0.0 { h + 360.0 } else { h } }
+        let c = self.a.hypot(self.b);
+        let h = if c == 0.0 { 0.0 } else { self.b.atan2(self.a).to_degrees() };
+        // A hue a hair below 0 rounds to 360 itself when a turn is added.
+        let h = if h < 0.0 { h + 360.0 } else { h };
+        LchD50 { l: self.l, c, h: if h >= 360.0 { 0.0 } else { h } }
+    }
+}
+
+impl LchD50 {
+    /// Back to the rectangular form.
+    pub fn to_lab(self) -> LabD50 {
+        let (sin, cos) = self.h.to_radians().sin_cos();
+        LabD50 { l: self.l, a: self.c * cos, b: self.c * sin }
     }
 }
