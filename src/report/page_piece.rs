@@ -1,6 +1,6 @@
 //! What the page says of one piece.
 
-use super::display::{hex, srgb_of_lab};
+use super::display::{hex, hex_of_lab};
 use super::file_name_of;
 use super::label_style::label_style;
 use super::page::PagePictures;
@@ -145,7 +145,7 @@ fn surface_text(name: &str, surface: &Surface) -> SurfaceText {
     let [l, a, b] = [0, 1, 2].map(|i| plus_minus(surface.lab[i], surface.u95[i], 1));
     SurfaceText {
         name: surface_words(name),
-        colour: hex(srgb_of_lab(surface.lab)),
+        colour: hex_of_lab(surface.lab),
         l,
         a,
         b,
