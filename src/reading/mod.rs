@@ -8,3 +8,6 @@ mod record;
 
 pub use json::{from_json_line, to_json_line};
 pub use record::*;
+
+/// The JSON Schema (2020-12) of a record.
+pub const READING_SCHEMA: &str = include_str!("reading.schema.json");

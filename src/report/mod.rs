@@ -6,6 +6,7 @@
 //! same records give the same bytes.
 
 mod bitmap_text;
+mod chart;
 mod csv_table;
 mod display;
 mod error;
@@ -16,6 +17,7 @@ mod page;
 mod page_context;
 mod page_piece;
 mod picture;
+mod trend;
 mod words;
 
 pub use csv_table::readings_csv;
@@ -25,3 +27,4 @@ pub use names::{file_name_of, output_stems, stem_of, write_file};
 pub use overlay::{label_shares, overlay, with_legend};
 pub use page::{LoadPage, PageEntry, PagePictures, STYLE};
 pub use picture::{DISPLAY_SIDE, corrected_picture, jpeg, label_png};
+pub use trend::{Trend, TrendBands, TrendPoint};

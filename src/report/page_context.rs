@@ -2,7 +2,7 @@
 
 use super::page::PageEntry;
 use super::page_piece::{PieceText, piece_text};
-use super::words::{grade_words, plain};
+use super::words::{grade_words, plain, sentence};
 use super::{file_name_of, stem_of};
 use crate::reading::{Failure, Grade, Reading, Record, Verdict};
 use serde::Serialize;
@@ -123,7 +123,7 @@ fn failure_text(failure: &Failure) -> FailureText {
     FailureText {
         file: file_name_of(&failure.photo.path).into(),
         code: plain(&failure.error.code),
-        text: failure.error.text.clone(),
+        text: sentence(&failure.error.text),
     }
 }
 

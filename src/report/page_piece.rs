@@ -6,7 +6,7 @@ use super::label_style::label_style;
 use super::page::PagePictures;
 use super::page_context::{NameValue, piece_name, place_of};
 use super::words::{
-    UNKNOWN, exposure, fixed, grade_words, percent, percent_pm, plain, plus_minus, short_hash, verdict_words,
+    UNKNOWN, exposure, fixed, grade_words, percent, percent_pm, plain, plus_minus, sentence, short_hash, verdict_words,
 };
 use crate::reading::{Reading, ResidualPart, Surface};
 use crate::surface::Label;
@@ -88,7 +88,7 @@ pub(super) fn piece_text(number: usize, reading: &Reading, pictures: Option<&Pag
         [left.glare, left.shade, left.cloud, left.unclear].iter().map(|part| part.area_fraction).sum();
     let because = match reading.grade_because.is_empty() {
         true => vec!["No reason was recorded.".to_owned()],
-        false => reading.grade_because.clone(),
+        false => sentences(&reading.grade_because),
     };
     PieceText {
         anchor: format!("piece-{number}"),
@@ -115,7 +115,7 @@ pub(super) fn piece_text(number: usize, reading: &Reading, pictures: Option<&Pag
             .iter()
             .map(|fault| {
                 let (verdict, verdict_key) = verdict_words(fault.verdict);
-                FaultText { name: plain(&fault.fault), verdict, verdict_key, because: fault.because.clone() }
+                FaultText { name: plain(&fault.fault), verdict, verdict_key, because: sentences(&fault.because) }
             })
             .collect(),
         left_out: vec![
@@ -126,15 +126,19 @@ pub(super) fn piece_text(number: usize, reading: &Reading, pictures: Option<&Pag
         ],
         left_out_sum: percent(left_sum),
         card: card(reading),
-        warnings: reading.warnings.iter().map(|w| NameValue::new(&plain(&w.code), &*w.text)).collect(),
+        warnings: reading.warnings.iter().map(|w| NameValue::new(&plain(&w.code), sentence(&w.text))).collect(),
         provenance: provenance(reading),
         in_short: in_short(reading),
         name,
     }
 }
 
+fn sentences(texts: &[String]) -> Vec<String> {
+    texts.iter().map(|text| sentence(text)).collect()
+}
+
 /// A surface's name for people.
-fn surface_words(name: &str) -> &'static str {
+pub(super) fn surface_words(name: &str) -> &'static str {
     Label::ALL
         .into_iter()
         .find(|label| label.name() == name)
@@ -251,7 +255,7 @@ fn figures(reading: &Reading) -> Vec<NameValue> {
                 figures.push(NameValue::new(
                     "Width of painted lines",
                     format!(
-                        "{} mm (most lie between {} and {})",
+                        "{} mm ({} to {})",
                         fixed(width.p50, 1),
                         fixed(width.p05, 1),
                         fixed(width.p95, 1)
@@ -275,7 +279,7 @@ fn card(reading: &Reading) -> Vec<NameValue> {
     let card = &reading.card;
     let residual = |part: Option<ResidualPart>| {
         part.map_or(UNKNOWN.into(), |r| {
-            format!("{} on average, {} at most", fixed(r.mean, 1), fixed(r.max, 1))
+            format!("{}, at most {}", fixed(r.mean, 1), fixed(r.max, 1))
         })
     };
     let status = match card.status.as_str() {

@@ -46,6 +46,11 @@ pub(super) fn percent_pm(share: f64, u95: f64) -> String {
     }
 }
 
+/// A sentence of a record, with a true plus-minus sign and its numbers kept on one line.
+pub(super) fn sentence(text: &str) -> String {
+    text.replace("+-", "±").replace(" ± ", "\u{a0}±\u{a0}").replace(" %", "\u{a0}%")
+}
+
 /// The first twelve digits of a hash.
 pub(super) fn short_hash(hash: &str) -> String {
     match hash.chars().take(12).collect::<String>() {
