@@ -6,7 +6,8 @@ use super::label_style::label_style;
 use super::page::PagePictures;
 use super::page_context::{NameValue, piece_name, place_of};
 use super::words::{
-    UNKNOWN, exposure, fixed, grade_words, percent, percent_pm, plain, plus_minus, sentence, short_hash, verdict_words,
+    UNKNOWN, exposure, fixed, grade_words, percent, percent_pm, plain, plus_minus, sentence, short_hash,
+    verdict_words,
 };
 use crate::reading::{Reading, ResidualPart, Surface};
 use crate::surface::Label;
@@ -115,7 +116,12 @@ pub(super) fn piece_text(number: usize, reading: &Reading, pictures: Option<&Pag
             .iter()
             .map(|fault| {
                 let (verdict, verdict_key) = verdict_words(fault.verdict);
-                FaultText { name: plain(&fault.fault), verdict, verdict_key, because: sentences(&fault.because) }
+                FaultText {
+                    name: plain(&fault.fault),
+                    verdict,
+                    verdict_key,
+                    because: sentences(&fault.because),
+                }
             })
             .collect(),
         left_out: vec![
@@ -126,7 +132,11 @@ pub(super) fn piece_text(number: usize, reading: &Reading, pictures: Option<&Pag
         ],
         left_out_sum: percent(left_sum),
         card: card(reading),
-        warnings: reading.warnings.iter().map(|w| NameValue::new(&plain(&w.code), sentence(&w.text))).collect(),
+        warnings: reading
+            .warnings
+            .iter()
+            .map(|w| NameValue::new(&plain(&w.code), sentence(&w.text)))
+            .collect(),
         provenance: provenance(reading),
         in_short: in_short(reading),
         name,
@@ -278,9 +288,7 @@ fn figures(reading: &Reading) -> Vec<NameValue> {
 fn card(reading: &Reading) -> Vec<NameValue> {
     let card = &reading.card;
     let residual = |part: Option<ResidualPart>| {
-        part.map_or(UNKNOWN.into(), |r| {
-            format!("{}, at most {}", fixed(r.mean, 1), fixed(r.max, 1))
-        })
+        part.map_or(UNKNOWN.into(), |r| format!("{}, at most {}", fixed(r.mean, 1), fixed(r.max, 1)))
     };
     let status = match card.status.as_str() {
         "found" => "found in the photograph",

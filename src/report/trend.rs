@@ -137,27 +137,30 @@ impl Trend {
         let remark = format!("{}; bars: 95 % intervals; band: aim range", self.order_words());
         svg.words([LEFT, 43.0], Anchor::Start, 0.0, QUIET, false, &remark);
         let x = |number: usize| LEFT + pitch * (number as f64 + 0.5);
-        for (number, (name, band)) in [
-            ("L*", bands.l),
-            ("b*", bands.b),
-            ("to target, CIEDE2000", bands.to_target_de00.map(|most| [0.0, most])),
-        ]
-        .into_iter()
-        .enumerate()
-        {
+        let panels = [
+            Panel {
+                name: "L*",
+                from_zero: false,
+                band: bands.l,
+                values: self.values(|p| Some((p.lab[0], p.u95[0]))),
+            },
+            Panel {
+                name: "b*",
+                from_zero: false,
+                band: bands.b,
+                values: self.values(|p| Some((p.lab[2], p.u95[2]))),
+            },
+            Panel {
+                name: "to target, CIEDE2000",
+                from_zero: true,
+                band: bands.to_target_de00.map(|most| [0.0, most]),
+                // The record holds no interval of the distance, so none is drawn.
+                values: self.values(|p| Some((p.to_target_de00?, 0.0))),
+            },
+        ];
+        for (number, panel) in panels.iter().enumerate() {
             let top = TOP + number as f64 * (PANEL + GAP);
-            let values: Vec<Option<(f64, f64)>> = self
-                .points
-                .iter()
-                .map(|point| match number {
-                    0 => Some((point.lab[0], point.u95[0])),
-                    1 => Some((point.lab[2], point.u95[2])),
-                    // The record holds no interval of the distance, so none is drawn.
-                    _ => point.to_target_de00.map(|d| (d, 0.0)),
-                })
-                .map(|value| value.filter(|(v, _)| v.is_finite()))
-                .collect();
-            panel(&mut svg, name, [LEFT, top], [right - LEFT, PANEL], band, &values, &x);
+            panel.draw(&mut svg, [LEFT, top], [right - LEFT, PANEL], &x);
         }
         self.firings(&mut svg, LEFT, pitch, [TOP, bottom]);
         let every = (22.0 / pitch).ceil().max(1.0) as usize;
@@ -198,6 +201,11 @@ impl Trend {
             }
             start = end;
         }
+    }
+
+    /// Value and half-width of every point, where there is a value.
+    fn values(&self, of: impl Fn(&TrendPoint) -> Option<(f64, f64)>) -> Vec<Option<(f64, f64)>> {
+        self.points.iter().map(|point| of(point).filter(|(value, _)| value.is_finite())).collect()
     }
 
     fn title(&self) -> String {
@@ -251,44 +259,54 @@ fn local_time(point: &TrendPoint) -> &str {
     taken.get(..19).unwrap_or(taken)
 }
 
-fn panel(
-    svg: &mut Svg,
-    name: &str,
-    [left, top]: [f64; 2],
-    [width, height]: [f64; 2],
+/// One strip of the chart.
+struct Panel {
+    name: &'static str,
+    /// Whether the scale begins at zero whatever the values.
+    from_zero: bool,
     band: Option<[f64; 2]>,
-    values: &[Option<(f64, f64)>],
-    x: &dyn Fn(usize) -> f64,
-) {
-    let reach = |u95: f64| if u95.is_finite() { u95 } else { 0.0 };
-    // A distance is drawn from zero on.
-    let zero = name.contains("CIEDE2000").then_some(0.0);
-    let ends = values.iter().flatten().flat_map(|(v, u95)| [v - reach(*u95), v + reach(*u95)]).chain(zero);
-    let scale = Scale::covering(ends.chain(band.into_iter().flatten()), top + height, top, 4);
-    if let Some([low, high]) = band {
-        svg.rect([left, scale.at(high)], [width, scale.at(low) - scale.at(high)], BAND);
-    }
-    for (value, text) in scale.ticks() {
-        svg.line([left, scale.at(value)], [left + width, scale.at(value)], RULE, 1.0, false);
-        svg.words([left - 8.0, scale.at(value) + 4.0], Anchor::End, 0.0, QUIET, false, &text);
-    }
-    svg.line([left, top], [left, top + height], INK, 1.0, false);
-    svg.words([18.0, top + height / 2.0], Anchor::Middle, -90.0, INK, true, name);
-    if values.iter().all(Option::is_none) {
-        let middle = [left + width / 2.0, top + height / 2.0];
-        svg.words(middle, Anchor::Middle, 0.0, QUIET, false, "not in these records");
-    }
-    for (number, value) in values.iter().enumerate() {
-        let Some((value, u95)) = *value else { continue };
-        let (px, u95) = (x(number), reach(u95));
-        if u95 > 0.0 {
-            let (low, high) = (scale.at(value - u95), scale.at(value + u95));
-            svg.line([px, low], [px, high], ACCENT, 1.5, false);
-            svg.line([px - 4.0, low], [px + 4.0, low], ACCENT, 1.5, false);
-            svg.line([px - 4.0, high], [px + 4.0, high], ACCENT, 1.5, false);
+    /// Value and half-width a reading.
+    values: Vec<Option<(f64, f64)>>,
+}
+
+impl Panel {
+    fn draw(
+        &self,
+        svg: &mut Svg,
+        [left, top]: [f64; 2],
+        [width, height]: [f64; 2],
+        x: &dyn Fn(usize) -> f64,
+    ) {
+        let reach = |u95: f64| if u95.is_finite() { u95 } else { 0.0 };
+        let ends = self.values.iter().flatten().flat_map(|(v, u95)| [v - reach(*u95), v + reach(*u95)]);
+        let zero = self.from_zero.then_some(0.0);
+        let all = ends.chain(self.band.into_iter().flatten()).chain(zero);
+        let scale = Scale::covering(all, top + height, top, 4);
+        if let Some([low, high]) = self.band {
+            svg.rect([left, scale.at(high)], [width, scale.at(low) - scale.at(high)], BAND);
         }
-        let tip = if u95 > 0.0 { plus_minus(value, u95, 1) } else { fixed(value, 1) };
-        svg.dot([px, scale.at(value)], 3.5, ACCENT, &tip);
+        for (value, text) in scale.ticks() {
+            svg.line([left, scale.at(value)], [left + width, scale.at(value)], RULE, 1.0, false);
+            svg.words([left - 8.0, scale.at(value) + 4.0], Anchor::End, 0.0, QUIET, false, &text);
+        }
+        svg.line([left, top], [left, top + height], INK, 1.0, false);
+        svg.words([18.0, top + height / 2.0], Anchor::Middle, -90.0, INK, true, self.name);
+        if self.values.iter().all(Option::is_none) {
+            let middle = [left + width / 2.0, top + height / 2.0];
+            svg.words(middle, Anchor::Middle, 0.0, QUIET, false, "not in these records");
+        }
+        for (number, value) in self.values.iter().enumerate() {
+            let Some((value, u95)) = *value else { continue };
+            let (px, u95) = (x(number), reach(u95));
+            if u95 > 0.0 {
+                let (low, high) = (scale.at(value - u95), scale.at(value + u95));
+                svg.line([px, low], [px, high], ACCENT, 1.5, false);
+                svg.line([px - 4.0, low], [px + 4.0, low], ACCENT, 1.5, false);
+                svg.line([px - 4.0, high], [px + 4.0, high], ACCENT, 1.5, false);
+            }
+            let tip = if u95 > 0.0 { plus_minus(value, u95, 1) } else { fixed(value, 1) };
+            svg.dot([px, scale.at(value)], 3.5, ACCENT, &tip);
+        }
     }
 }
 
