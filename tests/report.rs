@@ -248,7 +248,7 @@ fn the_overlay_shows_the_map_and_a_legend_of_shares() {
     let image = flat_image(columns, rows, 2, [0.3, 0.3, 0.3]);
     let plain = corrected_picture(&image, 1600);
     let corners = [[620.0, 20.0], [780.0, 20.0], [780.0, 380.0], [620.0, 380.0]];
-    let shown = overlay(&image, &big, Some(&corners), 1600);
+    let shown = overlay(&plain, &big, Some(&corners));
     assert_eq!(shown.dimensions(), (400, 300));
     assert_eq!(shown.get_pixel(350, 50), plain.get_pixel(350, 50), "the card stays as it is");
     assert!(shown.get_pixel(50, 50).0[0] < plain.get_pixel(50, 50).0[0], "the background is dimmed");

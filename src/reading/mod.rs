@@ -15,3 +15,6 @@ mod uncertainty;
 pub use json::{from_json_line, to_json_line};
 pub use measure::{Sources, card_part, measure, photo_part};
 pub use record::*;
+
+/// The JSON Schema (2020-12) of a record.
+pub const READING_SCHEMA: &str = include_str!("reading.schema.json");

@@ -1,30 +1,36 @@
-//! Measured colour on a screen.
+//! Measured colour on a screen, and pictures inside a text.
 
-use crate::colour::{LabD50, XyzD50};
+use crate::colour::{LabD50, LinearRgb, XyzD50};
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
+use std::sync::LazyLock;
 
-/// Encoded sRGB (IEC 61966-2-1) of XYZ for D50, clamped to what sRGB can show.
+/// Code values of the sRGB curve for linear light in steps of 1/65535: at its steepest, near
+/// black, a step is a twentieth of a code.
+static CODES: LazyLock<Vec<u8>> = LazyLock::new(|| {
+    (0..=u16::MAX)
+        .map(|step| LinearRgb([f32::from(step) / 65535.0; 3]).to_encoded_clamped().to_u8()[0])
+        .collect()
+});
+
+/// Encoded sRGB of XYZ for D50, clamped to what sRGB can show.
 pub(super) fn srgb_of_xyz([x, y, z]: [f64; 3]) -> [u8; 3] {
-    // Inverse of the sRGB matrix adapted to D50 by the Bradford method; rows R, G, B.
-    const TO_RGB: [[f64; 3]; 3] = [
-        [3.133_856_1, -1.616_866_7, -0.490_614_6],
-        [-0.978_768_4, 1.916_141_5, 0.033_454_0],
-        [0.071_945_3, -0.228_991_4, 1.405_242_7],
-    ];
-    TO_RGB.map(|[r, g, b]| {
-        let linear = (r * x + g * y + b * z).clamp(0.0, 1.0);
-        let encoded =
-            if linear <= 0.003_130_8 { 12.92 * linear } else { 1.055 * linear.powf(1.0 / 2.4) - 0.055 };
-        (encoded * 255.0).round() as u8
-    })
+    // The cast takes what is below 0, and what is no number, to 0.
+    let step = |light: f32| (light.min(1.0) * 65535.0 + 0.5) as usize;
+    XyzD50 { x, y, z }.to_linear_rgb().0.map(|light| CODES[step(light)])
 }
 
-/// The same of a CIELAB colour.
-pub(super) fn srgb_of_lab(lab: [f64; 3]) -> [u8; 3] {
-    let XyzD50 { x, y, z } = LabD50::from(lab).to_xyz();
-    srgb_of_xyz([x, y, z])
+/// `#rrggbb` of a CIELAB colour.
+pub(super) fn hex_of_lab(lab: [f64; 3]) -> String {
+    hex(LabD50::from(lab).to_swatch_u8())
 }
 
 /// `#rrggbb`.
 pub(super) fn hex([r, g, b]: [u8; 3]) -> String {
     format!("#{r:02x}{g:02x}{b:02x}")
+}
+
+/// Bytes as an address that holds them.
+pub(super) fn data_uri(kind: &str, bytes: &[u8]) -> String {
+    format!("data:{kind};base64,{}", STANDARD.encode(bytes))
 }

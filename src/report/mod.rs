@@ -6,17 +6,25 @@
 //! same records give the same bytes.
 
 mod bitmap_text;
+mod chart;
 mod csv_table;
 mod display;
 mod error;
 mod label_style;
 mod names;
 mod overlay;
+mod page;
+mod page_context;
+mod page_piece;
 mod picture;
+mod trend;
+mod words;
 
 pub use csv_table::readings_csv;
 pub use error::ReportError;
 pub use label_style::{LabelStyle, Pattern, label_style};
 pub use names::{file_name_of, output_stems, stem_of, write_file};
 pub use overlay::{label_shares, overlay, with_legend};
+pub use page::{LoadPage, PageEntry, PagePictures, STYLE};
 pub use picture::{DISPLAY_SIDE, corrected_picture, jpeg, label_png};
+pub use trend::{Trend, TrendBands, TrendPoint};

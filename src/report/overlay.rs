@@ -6,25 +6,21 @@
 
 use super::bitmap_text::{draw_text, text_width};
 use super::label_style::{LabelStyle, label_style};
-use super::picture::{corrected_picture, label_at, span};
-use crate::card::CorrectedImage;
+use super::picture::{label_at, span};
 use crate::surface::{Label, SurfaceMap};
 use image::{Rgb, RgbImage, imageops};
 use rayon::prelude::*;
 
+/// Share of the label's colour in its tint.
+const TINT: f64 = 0.35;
 const PAPER: [u8; 3] = [250, 247, 242];
 const INK: [u8; 3] = [38, 33, 29];
 const CHALK: [u8; 3] = [255, 255, 255];
 
-/// The map over the picture, its long side at most `long_side` pixels. `card_px` are the card's
-/// outer corners in full-size pixels and reading order.
-pub fn overlay(
-    image: &CorrectedImage,
-    map: &SurfaceMap,
-    card_px: Option<&[[f64; 2]; 4]>,
-    long_side: usize,
-) -> RgbImage {
-    let mut picture = corrected_picture(image, long_side);
+/// The map over the [`corrected_picture`](super::corrected_picture) of the same photograph, at the
+/// size of that picture. `card_px` are the card's outer corners in full-size pixels and reading order.
+pub fn overlay(corrected: &RgbImage, map: &SurfaceMap, card_px: Option<&[[f64; 2]; 4]>) -> RgbImage {
+    let mut picture = corrected.clone();
     let (width, height) = (picture.width() as usize, picture.height() as usize);
     if width == 0 || height == 0 || map.labels.is_empty() || map.labels.len() != map.width * map.height {
         return picture;
@@ -53,7 +49,7 @@ pub fn overlay(
             pixel.copy_from_slice(&shown);
         }
     });
-    let scale = width as f64 / (image.width * image.factor.max(1)) as f64;
+    let scale = width as f64 / (map.width * map.factor.max(1)) as f64;
     let line = thick as f64;
     for piece in &map.pieces {
         stroke(&mut picture, &piece.outline_px, scale, line);
@@ -73,7 +69,7 @@ pub fn overlay(
 /// them, for a file that is looked at alone.
 pub fn with_legend(picture: &RgbImage, map: &SurfaceMap) -> RgbImage {
     let width = picture.width();
-    let dot = (width / 640).max(1);
+    let dot = (width / 500).max(1);
     let (margin, line) = (6 * dot, 14 * dot);
     // Where every entry goes: row and left edge, wrapped at the picture's width.
     let (mut left, mut row) = (margin, 0);
@@ -145,9 +141,12 @@ fn tinted(pixel: [u8; 3], label: Label, edge: bool, x: usize, y: usize, pitch: u
         Label::Card | Label::Ball => pixel,
         _ if edge => mark_colour(style),
         _ if style.pattern.marks(x, y, pitch) => {
-            mix(pixel, mark_colour(style), if style.left_out { 0.9 } else { 0.6 })
+            // Light marks on dark places and dark ones on light places: they show in grey too.
+            let light = pixel.iter().map(|code| u32::from(*code)).sum::<u32>() > 3 * 120;
+            let ground = mix(pixel, style.colour, TINT);
+            mix(ground, if light { INK } else { CHALK }, if style.left_out { 0.7 } else { 0.35 })
         }
-        _ => mix(pixel, style.colour, if style.left_out { 0.45 } else { 0.3 }),
+        _ => mix(pixel, style.colour, TINT),
     }
 }
 
@@ -197,7 +196,7 @@ fn disc(picture: &mut RgbImage, [x, y]: [f64; 2], radius: f64, colour: [u8; 3]) 
     }
 }
 
-/// The number of each piece, above its middle.
+/// The number of each piece, at the top of it.
 fn number_pieces(picture: &mut RgbImage, map: &SurfaceMap, thick: u32) {
     let scale = f64::from(picture.width()) / map.width as f64;
     let dot = 2 * thick;
@@ -205,7 +204,7 @@ fn number_pieces(picture: &mut RgbImage, map: &SurfaceMap, thick: u32) {
         let text = (number + 1).to_string();
         let [x0, y0, x1, _] = piece.bounds.map(|v| (v as f64 * scale) as u32);
         let width = text_width(&text, dot);
-        let (left, top) = (((x0 + x1) / 2).saturating_sub(width / 2), y0.saturating_sub(11 * dot));
+        let (left, top) = (((x0 + x1) / 2).saturating_sub(width / 2), y0 + 4 * thick);
         for (u, v) in (0..width + 3 * dot).flat_map(|u| (0..11 * dot).map(move |v| (u, v))) {
             if let Some(pixel) = picture.get_pixel_mut_checked((left + u).saturating_sub(2 * dot), top + v) {
                 *pixel = Rgb(PAPER);
