@@ -105,6 +105,9 @@ pub struct TrendOptions {
     /// The surface to follow.
     #[arg(long, default_value = "white", value_parser = ["white", "red", "black", "body", "smudged"])]
     pub surface: String,
+    /// Target ranges whose aim is drawn in the chart: a built-in name or a file of your own.
+    #[arg(long, value_name = "ID|FILE", default_value = "three-colour-low-fired")]
+    pub targets: String,
     /// Write the chart to this file.
     #[arg(long, value_name = "FILE.svg")]
     pub svg: Option<PathBuf>,

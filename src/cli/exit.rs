@@ -100,7 +100,13 @@ impl From<CardError> for Trouble {
 
 impl From<ReportError> for Trouble {
     fn from(error: ReportError) -> Self {
-        Trouble::settings(error.to_string(), "Check that the folder exists, can be written and has room.")
+        match error {
+            ReportError::NothingToDraw { .. } => {
+                Trouble::NoneUsable { sentence: error.to_string(), hint: String::new() }
+            }
+            ReportError::Write { .. } => Trouble::settings(error.to_string(), ""),
+            _ => Trouble::Ours(error.to_string()),
+        }
     }
 }
 

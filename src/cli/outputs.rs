@@ -3,19 +3,18 @@
 use super::arguments::ScoreOptions;
 use super::exit::Trouble;
 use super::score::Outcome;
+use image::RgbImage;
 use sha2::{Digest, Sha256};
-use sherdlight::reading::{Record, to_json_line};
+use sherdlight::reading::{Reading, Record, to_json_line};
 use sherdlight::report::{
-    LoadPage, PageEntry, PagePictures, ReportError, corrected_picture, jpeg, label_png, overlay_picture,
-    readings_csv, write_file,
+    DISPLAY_SIDE, LoadPage, PageEntry, PagePictures, ReportError, corrected_picture, jpeg, label_png,
+    overlay, readings_csv, with_legend, write_file,
 };
 use sherdlight::road::Measured;
 use std::path::{Path, PathBuf};
 
-/// Long side of pictures that are written, in pixels.
-const PICTURE_SIDE: usize = 1600;
-/// Long side of pictures inside the page.
-const PAGE_SIDE: usize = 900;
+/// Quality of the JPEG pictures beside the records.
+const QUALITY: u8 = 88;
 
 /// What is to be written.
 pub struct Wanted {
@@ -53,20 +52,15 @@ impl Wanted {
 
     /// Writes the files of one photograph and keeps what the page needs.
     pub fn write_photograph(&self, stem: &str, mut measured: Measured) -> Outcome {
-        let written = self.write_pictures(stem, &mut measured);
-        let (pictures, unwritten) = match written {
+        let (pictures, unwritten) = match self.write_pictures(stem, &mut measured) {
             Ok(pictures) => (pictures, None),
-            Err(error) => (None, Some(format!("{error}."))),
+            Err(error) => (Vec::new(), Some(error.to_string())),
         };
         let records = measured.readings.into_iter().map(|r| Record::Measured(Box::new(r))).collect();
         Outcome { records, pictures, unwritten, stopped: None }
     }
 
-    fn write_pictures(
-        &self,
-        stem: &str,
-        measured: &mut Measured,
-    ) -> Result<Option<PagePictures>, ReportError> {
+    fn write_pictures(&self, stem: &str, measured: &mut Measured) -> Result<Vec<PagePictures>, ReportError> {
         let mut outputs: Vec<(&str, String)> = Vec::new();
         if let Some(folder) = &self.labels {
             let name = format!("{stem}.labels.png");
@@ -74,33 +68,33 @@ impl Wanted {
             write_file(&folder.join(&name), &png)?;
             outputs.push(("labels", name));
         }
-        let pictures = |side: usize, measured: &Measured| -> Result<(Vec<u8>, Vec<u8>), ReportError> {
-            let overlay = overlay_picture(&measured.image, &measured.map, &measured.card, side);
-            let corrected = corrected_picture(&measured.image, side);
-            Ok((jpeg(&overlay, 88)?, jpeg(&corrected, 88)?))
-        };
+        if self.out.is_none() && self.report.is_none() {
+            note(&mut measured.readings, &outputs);
+            return Ok(Vec::new());
+        }
+        let corrected = corrected_picture(&measured.image, DISPLAY_SIDE);
+        let drawn = overlay(&corrected, &measured.map, Some(&measured.card.frame_px));
         if let Some(folder) = &self.out {
-            let (overlay, corrected) = pictures(PICTURE_SIDE, measured)?;
-            for (kind, name, bytes) in [
-                ("overlay", format!("{stem}.overlay.jpg"), overlay),
-                ("corrected", format!("{stem}.corrected.jpg"), corrected),
-            ] {
-                write_file(&folder.join(&name), &bytes)?;
+            let mut write = |kind: &'static str, picture: &RgbImage| -> Result<(), ReportError> {
+                let name = format!("{stem}.{kind}.jpg");
+                write_file(&folder.join(&name), &jpeg(picture, QUALITY)?)?;
                 outputs.push((kind, name));
-            }
+                Ok(())
+            };
+            write("overlay", &with_legend(&drawn, &measured.map))?;
+            write("corrected", &corrected)?;
         }
-        for reading in &mut measured.readings {
-            reading.outputs.extend(outputs.iter().map(|(kind, name)| ((*kind).to_owned(), name.clone())));
-        }
+        note(&mut measured.readings, &outputs);
         if self.report.is_none() {
-            return Ok(None);
+            return Ok(Vec::new());
         }
-        let (overlay, corrected) = pictures(PAGE_SIDE, measured)?;
-        Ok(Some(PagePictures { overlay, corrected }))
+        let width = measured.photo.width();
+        let picture = |r: &Reading| PagePictures::new(&corrected, &drawn, &r.piece.outline_px, width);
+        measured.readings.iter().map(picture).collect()
     }
 
     /// Writes the files of the whole load.
-    pub fn write_load(&self, records: &[&Record], outcomes: &[Outcome]) -> Result<(), Trouble> {
+    pub fn write_load(&self, records: &[Record], pictures: &[Option<PagePictures>]) -> Result<(), Trouble> {
         if let Some(folder) = &self.out {
             let mut lines = String::new();
             for record in records {
@@ -108,18 +102,38 @@ impl Wanted {
                 lines.push('\n');
             }
             write_file(&folder.join("records.jsonl"), lines.as_bytes())?;
-            write_file(&folder.join("readings.csv"), readings_csv(records.iter().copied())?.as_bytes())?;
+            write_file(&folder.join("readings.csv"), &readings_csv(records)?)?;
         }
         if let Some(file) = &self.report {
-            let entries = outcomes
+            let entries: Vec<PageEntry> = records
                 .iter()
-                .flat_map(|o| {
-                    o.records.iter().map(|record| PageEntry { record, pictures: o.pictures.as_ref() })
-                })
+                .zip(pictures)
+                .map(|(record, pictures)| PageEntry { record, pictures: pictures.as_ref() })
                 .collect();
-            write_file(file, LoadPage::new(entries).html()?.as_bytes())?;
+            write_file(file, LoadPage::new(&title(records), &entries).html()?.as_bytes())?;
         }
         Ok(())
+    }
+}
+
+fn note(readings: &mut [Reading], outputs: &[(&str, String)]) {
+    for reading in readings {
+        reading.outputs.extend(outputs.iter().map(|(kind, name)| ((*kind).to_owned(), name.clone())));
+    }
+}
+
+/// The firings by the sheet, else nothing that could be wrong.
+fn title(records: &[Record]) -> String {
+    let mut firings: Vec<&str> = Vec::new();
+    for firing in records.iter().filter_map(|r| r.reading()?.sheet.as_ref()?.firing.as_deref()) {
+        if !firings.contains(&firing) {
+            firings.push(firing);
+        }
+    }
+    match firings.len() {
+        0 => "Readings".into(),
+        1 => format!("Firing {}", firings[0]),
+        _ => format!("Firings {}", firings.join(", ")),
     }
 }
 

@@ -18,8 +18,8 @@ use std::path::{Path, PathBuf};
 pub struct Outcome {
     /// A record a piece, or the one that says why there is none.
     pub records: Vec<Record>,
-    /// Pictures of each piece's photograph for the page, where one is wanted.
-    pub pictures: Option<PagePictures>,
+    /// Pictures for the page, one a record, where a page is wanted.
+    pub pictures: Vec<PagePictures>,
     /// A file that could not be written; the records stand all the same.
     pub unwritten: Option<String>,
     /// Why it was not measured, as said to people.
@@ -42,8 +42,13 @@ pub fn run(options: &ScoreOptions) -> Result<u8, Trouble> {
     let pool = settings::pool(&options.read)?;
     let outcomes =
         pool.install(|| measure_all(&inputs.photographs, &settings, sheet.as_ref(), &wanted, options));
-    let records: Vec<&Record> = outcomes.iter().flat_map(|o| &o.records).collect();
-    wanted.write_load(&records, &outcomes)?;
+    let (mut records, mut pictures) = (Vec::new(), Vec::new());
+    for outcome in &mut outcomes {
+        let mut shown = std::mem::take(&mut outcome.pictures).into_iter();
+        pictures.extend(outcome.records.iter().map(|_| shown.next()));
+        records.append(&mut outcome.records);
+    }
+    wanted.write_load(&records, &pictures)?;
     print(&records, options)?;
     finish(&outcomes, &records, inputs.photographs.len(), options)
 }
@@ -132,13 +137,13 @@ pub fn measure_one(
     let failure: Failure = stopped.record.clone();
     Outcome {
         records: vec![Record::Failed(Box::new(failure))],
-        pictures: None,
+        pictures: Vec::new(),
         unwritten: None,
         stopped: Some(*stopped),
     }
 }
 
-fn print(records: &[&Record], options: &ScoreOptions) -> Result<(), Trouble> {
+fn print(records: &[Record], options: &ScoreOptions) -> Result<(), Trouble> {
     let mut out = io::stdout().lock();
     if options.read.json {
         for record in records {
@@ -152,13 +157,13 @@ fn print(records: &[&Record], options: &ScoreOptions) -> Result<(), Trouble> {
 
 fn finish(
     outcomes: &[Outcome],
-    records: &[&Record],
+    records: &[Record],
     asked: usize,
     options: &ScoreOptions,
 ) -> Result<u8, Trouble> {
     let failed = outcomes.iter().filter(|o| o.stopped.is_some()).count();
     for unwritten in outcomes.iter().filter_map(|o| o.unwritten.as_ref()) {
-        say(&format!("{unwritten} Check that the folder can be written and has room."));
+        say(&format!("{unwritten}."));
     }
     if !options.read.quiet {
         let untouched = match asked - outcomes.len() {

@@ -25,8 +25,8 @@ pub fn align(rows: &[Vec<String>], right: &[usize]) -> String {
 }
 
 /// The load, worst first; photographs that failed are not in it.
-pub fn load(records: &[&Record]) -> String {
-    let mut readings: Vec<&Reading> = records.iter().filter_map(|r| r.reading()).collect();
+pub fn load(records: &[Record]) -> String {
+    let mut readings: Vec<&Reading> = records.iter().filter_map(Record::reading).collect();
     // Stable: pieces of one grade keep the order of the photographs.
     readings.sort_by_key(|r| r.grade);
     let titles =

@@ -3,7 +3,8 @@
 use super::arguments::TrendOptions;
 use super::exit::{self, Trouble, say};
 use sherdlight::reading::{Record, from_json_line};
-use sherdlight::report::{Trend, write_file};
+use sherdlight::report::{Trend, TrendBands, write_file};
+use sherdlight::verdict::{Quantity, Targets};
 use std::io::{self, Write};
 use std::path::Path;
 
@@ -13,21 +14,25 @@ pub fn run(options: &TrendOptions) -> Result<u8, Trouble> {
     for path in &options.records {
         records.extend(read_records(path)?);
     }
-    let trend = Trend::new(&records, &options.surface);
-    if trend.is_empty() {
-        return Err(Trouble::NoneUsable {
-            sentence: format!("No reading in these records has the surface '{}'", options.surface),
-            hint: "Name records that 'sherdlight score --json' or '--out' wrote.".into(),
-        });
-    }
+    let trend = Trend::new(&records, &options.surface)?;
     let mut out = io::stdout().lock();
     write!(out, "{}", trend.table())?;
     out.flush()?;
     if let Some(file) = &options.svg {
-        write_file(file, trend.svg().as_bytes())?;
+        write_file(file, trend.svg(&bands(&options.surface, &options.targets)?).as_bytes())?;
         say(&format!("The chart is in {}.", file.display()));
     }
     Ok(exit::ALL_MEASURED)
+}
+
+/// The aim of the target file, drawn behind the points.
+fn bands(surface: &str, targets: &str) -> Result<TrendBands, Trouble> {
+    let targets = Targets::load(targets)?;
+    let lightness = targets.get(surface, Quantity::Lightness).map(|t| t.aim);
+    Ok(TrendBands {
+        l: lightness.map(|[low, high]| [low.unwrap_or(0.0), high.unwrap_or(100.0)]),
+        ..TrendBands::default()
+    })
 }
 
 fn read_records(path: &Path) -> Result<Vec<Record>, Trouble> {
