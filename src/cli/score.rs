@@ -40,7 +40,7 @@ pub fn run(options: &ScoreOptions) -> Result<u8, Trouble> {
     }
     let wanted = Wanted::prepare(options)?;
     let pool = settings::pool(&options.read)?;
-    let outcomes =
+    let mut outcomes =
         pool.install(|| measure_all(&inputs.photographs, &settings, sheet.as_ref(), &wanted, options));
     let (mut records, mut pictures) = (Vec::new(), Vec::new());
     for outcome in &mut outcomes {
