@@ -5,5 +5,7 @@
 //! card's light, with its range. Not here yet: the light ball and the form of the piece.
 
 mod anchor;
+mod field;
 
 pub use anchor::{Anchor, anchor};
+pub use field::shading;

@@ -14,7 +14,7 @@ use crate::card::{CardReading, CorrectedImage, read_card};
 use crate::photo::Photo;
 use crate::reading::{MadeBy, Reading, Sources, measure as measure_pieces};
 use crate::surface::{SurfaceMap, map_surfaces};
-use crate::{photo, verdict};
+use crate::{light, photo, verdict};
 use std::path::Path;
 
 /// A measured photograph.
@@ -46,8 +46,9 @@ pub fn measure(path: &Path, settings: &Settings) -> Result<Measured, Box<Stopped
     let card = read_card(&photo, &settings.card).map_err(|e| Stopped::at_card(&name, &made_by, &photo, e))?;
     let factor = photo.width().max(photo.height()).div_ceil(MAP_SIDE).max(1);
     let image = CorrectedImage::new(&photo, &card.correction, factor);
-    let map = map_surfaces(&image, &card, &settings.surface)
+    let mut map = map_surfaces(&image, &card, &settings.surface)
         .map_err(|e| Stopped::at_surface(&name, &made_by, &photo, &card, e))?;
+    map.light = light::shading(&image, &map);
     let readings = read_pieces(&name, &photo, &card, &image, &map, settings, &made_by);
     Ok(Measured { photo, card, image, map, readings })
 }

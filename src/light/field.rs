@@ -1,0 +1,220 @@
+//! The shading of a piece, fitted to all its surfaces together.
+//!
+//! On a log scale what is seen is light plus reflectance (as in the bias-field model of Wells, Grimson,
+//! Kikinis & Jolesz 1996, IEEE Trans. Med. Imaging 15(4)). With the surfaces known, light is one smooth
+//! function of the place and each surface one constant:
+//!
+//! ```text
+//! ln Y(x, y) = P(x, y) + constant of the surface there
+//! ```
+//!
+//! That is linear least squares, so nothing needs to be assumed of how bright any surface is: what light
+//! does on one side of a border, it does on the other. Residuals are re-weighted (Huber 1964), so that
+//! clouds, thin places and wrong labels pull little.
+
+use crate::card::CorrectedImage;
+use crate::surface::{Label, Piece, SurfaceMap};
+use nalgebra::{DMatrix, DVector};
+use rayon::prelude::*;
+
+/// Degree of the polynomial in the place: 14 terms beside the constants.
+const DEGREE: usize = 4;
+const TERMS: usize = (DEGREE + 1) * (DEGREE + 2) / 2 - 1;
+/// Surfaces with a constant of their own, and how far each is believed: white is evenest; polished red
+/// shines, and bare clay often lies in a mouth or on a rim, in other light.
+const SURFACES: [(Label, f64); 4] =
+    [(Label::White, 1.0), (Label::Red, 0.4), (Label::Black, 0.4), (Label::Body, 0.1)];
+/// About so many places are looked at.
+const PLACES: usize = 20_000;
+/// Fewer places than this bear no fit.
+const LEAST_PLACES: usize = 200;
+/// Rounds of re-weighting.
+const ROUNDS: usize = 8;
+/// Residuals beyond this many robust standard deviations count less.
+const HUBER: f64 = 1.5;
+
+/// Relative light on every pixel of the map: the brightest part of each piece (95th percentile of its
+/// measured places) is 1.0, so is everything off the pieces. A piece that bears no fit keeps the field
+/// found with the surfaces.
+pub fn shading(image: &CorrectedImage, map: &SurfaceMap) -> Vec<f32> {
+    let mut light = map.light.clone();
+    for (index, piece) in map.pieces.iter().enumerate() {
+        let number = u8::try_from(index + 1).unwrap_or(u8::MAX);
+        let places = places(image, map, piece, number);
+        if let Some(fit) = (places.len() >= LEAST_PLACES).then(|| Fit::to(&places)).flatten() {
+            fit.spread(map, piece, number, &mut light);
+        }
+    }
+    light
+}
+
+/// One place: its polynomial terms, which surface it is, ln Y.
+struct Place {
+    terms: [f64; TERMS],
+    surface: usize,
+    log_y: f64,
+}
+
+/// Places away from edges, evenly over the piece.
+fn places(image: &CorrectedImage, map: &SurfaceMap, piece: &Piece, number: u8) -> Vec<Place> {
+    let [x0, y0, x1, y1] = piece.bounds;
+    let step = ((piece.area as f64 / PLACES as f64).sqrt().floor() as usize).max(1);
+    let calm = |at: usize| {
+        let own = map.labels[at];
+        [at.wrapping_sub(2), at + 2, at.wrapping_sub(2 * map.width), at + 2 * map.width]
+            .iter()
+            .all(|&next| map.labels.get(next) == Some(&own))
+    };
+    (y0..y1)
+        .step_by(step)
+        .flat_map(|y| (x0..x1).step_by(step).map(move |x| (x, y)))
+        .filter_map(|(x, y)| {
+            let at = y * map.width + x;
+            let surface = SURFACES.iter().position(|(label, _)| *label == map.labels[at])?;
+            let luminance = f64::from(image.xyz[at][1]);
+            let fit = map.piece_of[at] == number && !image.clipped[at] && luminance > 1e-3 && calm(at);
+            fit.then(|| Place { terms: terms(piece, x, y), surface, log_y: luminance.ln() })
+        })
+        .collect()
+}
+
+/// Powers of the place, both coordinates -1..1 over the piece, without the constant.
+fn terms(piece: &Piece, x: usize, y: usize) -> [f64; TERMS] {
+    let [x0, y0, x1, y1] = piece.bounds;
+    let unit = |v: usize, low: usize, high: usize| 2.0 * (v - low) as f64 / (high - low).max(1) as f64 - 1.0;
+    let (u, v) = (unit(x, x0, x1), unit(y, y0, y1));
+    let mut terms = [0.0; TERMS];
+    let mut at = 0;
+    for degree in 1..=DEGREE {
+        for j in 0..=degree {
+            terms[at] = u.powi((degree - j) as i32) * v.powi(j as i32);
+            at += 1;
+        }
+    }
+    terms
+}
+
+struct Fit {
+    coefficients: [f64; TERMS],
+    /// Range of the polynomial over the places: it is not trusted beyond.
+    range: [f64; 2],
+    /// Its 95th percentile there.
+    top: f64,
+}
+
+impl Fit {
+    fn to(places: &[Place]) -> Option<Self> {
+        let unknowns = TERMS + SURFACES.len();
+        let mut weights = vec![1.0; places.len()];
+        let mut solution = DVector::zeros(unknowns);
+        for _ in 0..ROUNDS {
+            let (mut left, mut right) = (DMatrix::<f64>::zeros(unknowns, unknowns), DVector::zeros(unknowns));
+            for (place, weight) in places.iter().zip(&weights) {
+                let weight = weight * SURFACES[place.surface].1;
+                let constant = TERMS + place.surface;
+                for i in 0..TERMS {
+                    let scaled = weight * place.terms[i];
+                    for j in 0..=i {
+                        left[(i, j)] += scaled * place.terms[j];
+                    }
+                    left[(constant, i)] += scaled;
+                    right[i] += scaled * place.log_y;
+                }
+                left[(constant, constant)] += weight;
+                right[constant] += weight * place.log_y;
+            }
+            left.fill_upper_triangle_with_lower_triangle();
+            // A little damping: a term that no place bears on stays at nothing.
+            let damping = 1e-4 * places.len() as f64;
+            (0..unknowns).for_each(|i| left[(i, i)] += damping);
+            solution = left.cholesky()?.solve(&right);
+            reweigh(places, &solution, &mut weights);
+        }
+        let coefficients: [f64; TERMS] = std::array::from_fn(|i| solution[i]);
+        let mut values: Vec<f64> = places.iter().map(|p| polynomial(&coefficients, &p.terms)).collect();
+        values.sort_by(f64::total_cmp);
+        let quantile = |share: f64| values[((values.len() - 1) as f64 * share) as usize];
+        Some(Self { coefficients, range: [quantile(0.005), quantile(0.995)], top: quantile(0.95) })
+    }
+
+    fn spread(&self, map: &SurfaceMap, piece: &Piece, number: u8, light: &mut [f32]) {
+        let [x0, y0, x1, y1] = piece.bounds;
+        let rows = light.par_chunks_mut(map.width).enumerate().skip(y0).take(y1 - y0);
+        rows.for_each(|(y, row)| {
+            for (x, value) in row.iter_mut().enumerate().take(x1).skip(x0) {
+                if map.piece_of[y * map.width + x] == number {
+                    let log = polynomial(&self.coefficients, &terms(piece, x, y));
+                    *value = (log.clamp(self.range[0], self.range[1]) - self.top).exp() as f32;
+                }
+            }
+        });
+    }
+}
+
+fn polynomial(coefficients: &[f64; TERMS], terms: &[f64; TERMS]) -> f64 {
+    coefficients.iter().zip(terms).map(|(c, t)| c * t).sum()
+}
+
+/// Huber's weights, the scale from the median absolute residual (1.4826 of it is a standard deviation).
+fn reweigh(places: &[Place], solution: &DVector<f64>, weights: &mut [f64]) {
+    let coefficients: [f64; TERMS] = std::array::from_fn(|i| solution[i]);
+    let residuals: Vec<f64> = places
+        .iter()
+        .map(|p| (p.log_y - polynomial(&coefficients, &p.terms) - solution[TERMS + p.surface]).abs())
+        .collect();
+    let mut sorted = residuals.clone();
+    let middle = sorted.len() / 2;
+    let scale = 1.4826 * *sorted.select_nth_unstable_by(middle, f64::total_cmp).1;
+    for (weight, residual) in weights.iter_mut().zip(residuals) {
+        *weight = (HUBER * scale / residual.max(1e-12)).min(1.0);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A piece of two surfaces under a planted ramp of light: the ramp comes back whatever the
+    /// reflectances are, also where one surface lies wholly in the dark half.
+    #[test]
+    fn a_planted_ramp_comes_back() {
+        let (width, height) = (200, 100);
+        for (white, red) in [(0.6, 0.1), (0.2, 0.15), (0.1, 0.6)] {
+            let ramp = |x: usize| {
+                let u = x as f32 / width as f32;
+                (-0.7 * u + 0.3 * u * u).exp()
+            };
+            let label = |x: usize| if x < 120 { Label::White } else { Label::Red };
+            let at = |i: usize| i % width;
+            let luminance = |x: usize| ramp(x) * if label(x) == Label::White { white } else { red };
+            let image = CorrectedImage {
+                width,
+                height,
+                factor: 1,
+                xyz: (0..width * height).map(|i| [luminance(at(i)); 3]).collect(),
+                light: vec![[0.5; 3]; width * height],
+                clipped: vec![false; width * height],
+            };
+            let map = SurfaceMap {
+                width,
+                height,
+                factor: 1,
+                labels: (0..width * height).map(|i| label(at(i))).collect(),
+                piece_of: vec![1; width * height],
+                light: vec![1.0; width * height],
+                pieces: vec![Piece {
+                    outline_px: vec![],
+                    bounds: [0, 0, width, height],
+                    area: width * height,
+                }],
+                warnings: vec![],
+            };
+            let light = shading(&image, &map);
+            for x in [10, 60, 110, 150, 190] {
+                let (found, planted) = (light[50 * width + x] / light[50 * width + 10], ramp(x) / ramp(10));
+                // The planted light is in the model; what is left is the damping and the cut at the ends.
+                assert!((found / planted - 1.0).abs() < 0.005, "{white} {red} at {x}: {found} for {planted}");
+            }
+        }
+    }
+}
