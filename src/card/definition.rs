@@ -135,7 +135,7 @@ impl CardDefinition {
         }
         for (i, patch) in self.patches.iter().enumerate() {
             let LabD50 { l, a, b } = patch.lab;
-            if !(0.0..=100.5).contains(&l) || !(a.abs() <= 150.0 && b.abs() <= 150.0) {
+            if !((0.0..=100.5).contains(&l) && a.abs() <= 150.0 && b.abs() <= 150.0) {
                 return Err(format!("patch {} has no possible colour", patch.id));
             }
             if self.patches[..i].iter().any(|p| p.id == patch.id) {

@@ -113,14 +113,19 @@ fn trimmed_fit(samples: &[Sample]) -> Model {
     model
 }
 
-/// Lighter and greyer: a shine. Darker in the same hue: a shadow. Else something lies on it.
+/// Lighter and greyer in the same hue: a shine. Darker in the same hue: a shadow. Else something lies
+/// on it.
 fn reason(got: LabD50, wanted: LabD50) -> WhyNot {
     let d_l = got.l - wanted.l;
-    let scale = if wanted.l > 1.0 { got.l.max(0.0) / wanted.l } else { 1.0 };
-    let d_ab = (got.a - wanted.a * scale).hypot(got.b - wanted.b * scale);
-    if d_l > 3.0 && got.a.hypot(got.b) <= wanted.a.hypot(wanted.b) + 5.0 {
+    // How far the colour is from a paler or weaker one of the wanted hue.
+    let chroma2 = (wanted.a * wanted.a + wanted.b * wanted.b).max(1.0);
+    let share = ((got.a * wanted.a + got.b * wanted.b) / chroma2).clamp(0.0, 1.1);
+    let off_hue = (got.a - share * wanted.a).hypot(got.b - share * wanted.b);
+    if off_hue > f64::max(8.0, 0.5 * d_l.abs()) {
+        WhyNot::Covered
+    } else if d_l > 3.0 {
         WhyNot::Glare
-    } else if d_l < -3.0 && d_ab < 2.0 * d_l.abs() {
+    } else if d_l < -3.0 {
         WhyNot::Shaded
     } else {
         WhyNot::Covered

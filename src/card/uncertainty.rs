@@ -3,7 +3,7 @@
 use crate::colour::LabD50;
 
 /// Distance in CIELAB at which a patch counts e^-0.5 as much as one of the same colour.
-const REACH: f64 = 25.0;
+const REACH: f64 = 20.0;
 /// Share with which every patch counts however far it lies: the floor from the residuals overall.
 const FLOOR: f64 = 0.1;
 

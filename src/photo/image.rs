@@ -88,7 +88,6 @@ impl Code for u16 {
 }
 
 /// Encoded samples, one or three a pixel, with the curve of each channel.
-#[derive(Debug)]
 pub(super) struct Coded<C: Code> {
     /// `width * height * channels` values.
     pub codes: Vec<C>,
@@ -97,7 +96,6 @@ pub(super) struct Coded<C: Code> {
 }
 
 /// The pixels as they are kept: 3 bytes a pixel for an 8-bit photograph.
-#[derive(Debug)]
 pub(super) enum Pixels {
     Eight(Coded<u8>),
     Sixteen(Coded<u16>),
@@ -106,7 +104,6 @@ pub(super) enum Pixels {
 }
 
 /// A decoded photograph, upright. The encoded values are private: only linear light comes out.
-#[derive(Debug)]
 pub struct Photo {
     /// What the file says of itself.
     pub facts: PhotoFacts,
@@ -175,6 +172,14 @@ impl Photo {
                 LinearRgb(m.map(|row| row[0] * light.0[0] + row[1] * light.0[1] + row[2] * light.0[2]))
             }
         }
+    }
+}
+
+impl std::fmt::Debug for Photo {
+    /// Size and facts; not the millions of pixels.
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let size = (self.width, self.height);
+        f.debug_struct("Photo").field("size", &size).field("facts", &self.facts).finish_non_exhaustive()
     }
 }
 

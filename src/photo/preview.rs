@@ -46,7 +46,7 @@ impl Encoder {
 
     fn code(&self, light: f32) -> u8 {
         // A NaN becomes 0 by the cast.
-        let step = ((light * STEPS as f32) as usize).min(STEPS - 1);
+        let step = ((light * STEPS as f32) as u32 as usize).min(STEPS - 1);
         let mut code = self.guess[step];
         while light >= self.borders[usize::from(code)] {
             code += 1;

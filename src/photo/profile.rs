@@ -2,18 +2,17 @@
 //!
 //! RGB profiles of the matrix and curve kind (ICC.1:2022 section F.3) become one table a channel and
 //! a 3x3 matrix, never clamped, so that wide-gamut photographs keep their chroma. RGB profiles with
-//! look-up tables only go through `profile_lut`.
+//! look-up tables only are refused: they belong to scanners and printers, and a table gives no way
+//! to tell a clipped channel. Where a profile holds both, the matrix is used.
 
 use std::sync::Arc;
 
-use moxcms::{
-    Chromaticity, ColorPrimaries, ColorProfile, DataColorSpace, ProfileText, ToneReprCurve, WHITE_POINT_D65,
-};
+use moxcms::{ColorProfile, DataColorSpace, ProfileText, ToneReprCurve};
 
 use super::PhotoError;
 use super::image::{Coded, Pixels};
 use super::preview::srgb_to_linear;
-use super::profile_lut;
+use super::primaries::{self, BT_2020, OP_RGB, P3, Primaries, SRGB};
 
 /// Encoded samples as they leave a decoder.
 pub(super) enum Samples {
@@ -47,6 +46,7 @@ pub(super) struct Resolved {
 }
 
 /// A curve from encoded 0..1 to linear light 0..1.
+#[derive(Clone)]
 enum Curve {
     Srgb,
     Icc(ToneReprCurve),
@@ -56,7 +56,6 @@ enum Curve {
 pub(super) fn resolve(declared: Declared, samples: Samples, channels: usize) -> Result<Resolved, PhotoError> {
     let mut remarks = Vec::new();
     let mut space = Space::srgb();
-    let mut samples = samples;
     let name = match declared {
         Declared::Srgb => Some("sRGB".to_owned()),
         Declared::OpRgb => {
@@ -87,13 +86,11 @@ pub(super) fn resolve(declared: Declared, samples: Samples, channels: usize) -> 
                 if is_high_dynamic_range(&profile) {
                     return Err(PhotoError::ProfileUnsupported(format!("{name} is for high dynamic range")));
                 }
-                if channels == 1 || profile.is_matrix_shaper() {
-                    space = Space::of_profile(&profile).ok_or_else(|| {
-                        PhotoError::ProfileUnsupported(format!("{name} has no usable numbers"))
-                    })?;
-                } else {
-                    (samples, space) = profile_lut::convert(&profile, &name, samples)?;
+                if channels == 3 && !profile.is_matrix_shaper() {
+                    return Err(PhotoError::ProfileUnsupported(format!("{name} holds look-up tables only")));
                 }
+                space = Space::of_profile(&profile)
+                    .ok_or_else(|| PhotoError::ProfileUnsupported(format!("{name} has no usable numbers")))?;
                 Some(name)
             }
         },
@@ -147,7 +144,7 @@ fn is_high_dynamic_range(profile: &ColorProfile) -> bool {
 }
 
 /// Curves and matrix of a colour space.
-pub(super) struct Space {
+struct Space {
     curves: [Curve; 3],
     /// `None` where the primaries are those of sRGB.
     matrix: Option<[[f32; 3]; 3]>,
@@ -159,15 +156,13 @@ impl Space {
     }
 
     /// Primaries with white D65 and one curve for all channels.
-    fn of_primaries(primaries: ColorPrimaries, curve: ToneReprCurve) -> Self {
-        let mut profile = ColorProfile::new_srgb();
-        profile.update_rgb_colorimetry(WHITE_POINT_D65, primaries);
-        let curves = [Curve::Icc(curve.clone()), Curve::Icc(curve.clone()), Curve::Icc(curve)];
-        Self { curves, matrix: to_srgb(&profile).flatten() }
+    fn of_primaries(chosen: Primaries, curve: Curve) -> Self {
+        let curves = [curve.clone(), curve.clone(), curve];
+        Self { curves, matrix: primaries::to_srgb(primaries::to_xyz_d50(chosen)).flatten() }
     }
 
     /// `None` when the numbers are unusable. Grey profiles use their one curve three times.
-    pub(super) fn of_profile(profile: &ColorProfile) -> Option<Self> {
+    fn of_profile(profile: &ColorProfile) -> Option<Self> {
         if let (DataColorSpace::Gray, Some(grey)) = (profile.color_space, &profile.gray_trc) {
             let curve = || Curve::Icc(grey.clone());
             return is_usable(grey).then(|| Self { curves: [curve(), curve(), curve()], matrix: None });
@@ -177,7 +172,10 @@ impl Space {
         if ![&red, &green, &blue].into_iter().all(is_usable) {
             return None;
         }
-        Some(Self { curves: [red, green, blue].map(Curve::Icc), matrix: to_srgb(profile)? })
+        Some(Self {
+            curves: [red, green, blue].map(Curve::Icc),
+            matrix: primaries::to_srgb(primaries::colorants(profile))?,
+        })
     }
 
     fn pixels(&self, samples: Samples) -> Pixels {
@@ -203,55 +201,29 @@ impl Space {
     }
 }
 
-/// From the profile's primaries to those of sRGB, both by way of the D50 connection space.
-/// Outer `None`: unusable numbers. Inner `None`: the primaries are those of sRGB but for rounding.
-fn to_srgb(profile: &ColorProfile) -> Option<Option<[[f32; 3]; 3]>> {
-    let matrix = profile.transform_matrix(&ColorProfile::new_srgb()).v;
-    let values = || matrix.iter().flatten().copied();
-    if !values().all(|v| v.is_finite() && v.abs() < 100.0) || profile.colorant_matrix().determinant()? < 1e-4
-    {
-        return None;
-    }
-    // Profiles hold colorants in s15Fixed16 or rounded to four decimals; the inverse matrix makes up
-    // to 1e-3 of that.
-    let identity = |i: usize| if i % 4 == 0 { 1.0 } else { 0.0 };
-    if values().enumerate().all(|(i, v)| (v - identity(i)).abs() < 1e-3) {
-        return Some(None);
-    }
-    Some(Some(matrix.map(|row| row.map(|v| v as f32))))
-}
-
+/// opRGB: exponent 2 + 51/256, here as u8Fixed8 (IEC 61966-2-5).
 fn op_rgb() -> Space {
-    let primaries = ColorPrimaries {
-        red: Chromaticity::new(0.64, 0.33),
-        green: Chromaticity::new(0.21, 0.71),
-        blue: Chromaticity::new(0.15, 0.06),
-    };
-    // IEC 61966-2-5: exponent 2 + 51/256, here as u8Fixed8.
-    Space::of_primaries(primaries, ToneReprCurve::Lut(vec![0x0233]))
+    Space::of_primaries(OP_RGB, Curve::Icc(ToneReprCurve::Lut(vec![0x0233])))
 }
 
 /// The spaces of ITU-T H.273 that photographs use: primaries of BT.709, BT.2020 and Display P3
 /// (codes 1, 9, 12), transfer functions linear (8), sRGB (13) and the exponents 2.2 and 2.8 (4, 5).
 fn cicp(primaries: u8, transfer: u8) -> Result<(Space, String), PhotoError> {
     let name = format!("cICP {primaries}/{transfer}");
+    let refuse = |reason| Err(PhotoError::ProfileUnsupported(format!("{name} {reason}")));
     let chosen = match primaries {
-        1 => ColorPrimaries::BT_709,
-        9 => ColorPrimaries::BT_2020,
-        12 => ColorPrimaries::SMPTE_432,
-        _ => return Err(PhotoError::ProfileUnsupported(format!("{name} has unknown primaries"))),
+        1 => SRGB,
+        9 => BT_2020,
+        12 => P3,
+        _ => return refuse("has unknown primaries"),
     };
     let curve = match transfer {
-        4 => ToneReprCurve::Parametric(vec![2.2]),
-        5 => ToneReprCurve::Parametric(vec![2.8]),
-        8 => ToneReprCurve::Lut(Vec::new()),
-        13 => {
-            let mut space = Space::of_primaries(chosen, ToneReprCurve::Lut(Vec::new()));
-            space.curves = [Curve::Srgb, Curve::Srgb, Curve::Srgb];
-            return Ok((space, name));
-        }
-        16 | 18 => return Err(PhotoError::ProfileUnsupported(format!("{name} is for high dynamic range"))),
-        _ => return Err(PhotoError::ProfileUnsupported(format!("{name} has an unknown transfer function"))),
+        4 => Curve::Icc(ToneReprCurve::Parametric(vec![2.2])),
+        5 => Curve::Icc(ToneReprCurve::Parametric(vec![2.8])),
+        8 => Curve::Icc(ToneReprCurve::Lut(Vec::new())),
+        13 => Curve::Srgb,
+        16 | 18 => return refuse("is for high dynamic range"),
+        _ => return refuse("has an unknown transfer function"),
     };
     Ok((Space::of_primaries(chosen, curve), name))
 }

@@ -45,10 +45,11 @@ impl Photo {
     /// Runs `add` over every block row and divides by the pixels of each block.
     fn means<F>(&self, factor: usize, add: F) -> Vec<LinearRgb>
     where
-        F: Fn(std::ops::Range<usize>, &mut [LinearRgb]) + Sync,
+        F: Fn(std::ops::Range<usize>, &mut [[f32; 3]]) + Sync,
     {
         let (width, height) = (self.width.div_ceil(factor), self.height.div_ceil(factor));
-        let mut pixels = vec![LinearRgb::default(); width * height];
+        // Zeroed arrays come from the system untouched; the wrapping below is done in place.
+        let mut pixels = vec![[0.0f32; 3]; width * height];
         pixels.par_chunks_mut(width.max(1)).with_min_len(8).enumerate().for_each(|(y, row)| {
             let rows = y * factor..((y + 1) * factor).min(self.height);
             let count = rows.len();
@@ -57,10 +58,10 @@ impl Photo {
             for (x, pixel) in row.iter_mut().enumerate() {
                 let columns = if x == last { self.width - x * factor } else { factor };
                 let share = 1.0 / (count * columns) as f32;
-                *pixel = self.to_srgb_primaries(LinearRgb(pixel.0.map(|sum| sum * share)));
+                *pixel = self.to_srgb_primaries(LinearRgb(pixel.map(|sum| sum * share))).0;
             }
         });
-        pixels
+        pixels.into_iter().map(LinearRgb).collect()
     }
 
     /// Whether `top` holds for any value of each block. `stride` values make a pixel.
@@ -91,7 +92,7 @@ impl Photo {
 
 impl<C: Code> Coded<C> {
     /// Adds the light of whole source rows to one row of blocks.
-    fn add_rows(&self, photo: &Photo, factor: usize, rows: std::ops::Range<usize>, row: &mut [LinearRgb]) {
+    fn add_rows(&self, photo: &Photo, factor: usize, rows: std::ops::Range<usize>, row: &mut [[f32; 3]]) {
         let [red, green, blue] = [&*self.curves[0], &*self.curves[1], &*self.curves[2]];
         let stride = photo.width * photo.channels;
         for source in self.codes[rows.start * stride..rows.end * stride].chunks(stride) {
@@ -107,7 +108,7 @@ impl<C: Code> Coded<C> {
 
 /// Adds one source row to a row of blocks. The usual factors get loops of known length.
 #[inline(always)]
-fn add_row<P>(factor: usize, source: &[P], row: &mut [LinearRgb], light: impl Fn(&P) -> [f32; 3] + Copy) {
+fn add_row<P>(factor: usize, source: &[P], row: &mut [[f32; 3]], light: impl Fn(&P) -> [f32; 3] + Copy) {
     match factor {
         1 => add_blocks(1, source, row, light),
         2 => add_blocks(2, source, row, light),
@@ -118,15 +119,15 @@ fn add_row<P>(factor: usize, source: &[P], row: &mut [LinearRgb], light: impl Fn
 }
 
 #[inline(always)]
-fn add_blocks<P>(factor: usize, source: &[P], row: &mut [LinearRgb], light: impl Fn(&P) -> [f32; 3] + Copy) {
-    let add = |block: &[P], pixel: &mut LinearRgb| {
+fn add_blocks<P>(factor: usize, source: &[P], row: &mut [[f32; 3]], light: impl Fn(&P) -> [f32; 3] + Copy) {
+    let add = |block: &[P], pixel: &mut [f32; 3]| {
         // At most `factor` values in one f32 sum, then at most `factor` such sums.
         let mut sum = [0.0f32; 3];
         for value in block {
             let value = light(value);
             (0..3).for_each(|c| sum[c] += value[c]);
         }
-        (0..3).for_each(|c| pixel.0[c] += sum[c]);
+        (0..3).for_each(|c| pixel[c] += sum[c]);
     };
     let blocks = source.chunks_exact(factor);
     let rest = blocks.remainder();

@@ -78,7 +78,7 @@ fn blob(sums: &Sums) -> Option<Blob> {
     // For a filled parallelogram area^2 = 144 det; ragged, hollow or bent regions have less.
     let filled = area * area / (144.0 * det);
     let good = short > 0.0 && (long / short).sqrt() < 3.5 && filled > 0.8 && filled < 1.15;
-    good.then(|| Blob { x: x + 0.5, y: y + 0.5, area, moments: [xx, xy, yy], levels: 1 })
+    good.then_some(Blob { x: x + 0.5, y: y + 0.5, area, moments: [xx, xy, yy], levels: 1 })
 }
 
 /// The same spot is seen at several levels: the largest is kept, with the count.

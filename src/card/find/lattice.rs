@@ -232,11 +232,11 @@ fn grow(
                 .map(|&k| (k, (blobs[k].x - wanted[0]).hypot(blobs[k].y - wanted[1])))
                 .filter(|&(_, d)| d < reach)
                 .min_by(|a, b| a.1.total_cmp(&b.1));
-            if let Some((k, _)) = hit {
-                if !cells.values().any(|&v| v == k) {
-                    cells.insert(to, k);
-                    queue.push(to);
-                }
+            if let Some((k, _)) = hit
+                && !cells.values().any(|&v| v == k)
+            {
+                cells.insert(to, k);
+                queue.push(to);
             }
         }
     }
