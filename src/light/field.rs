@@ -124,9 +124,10 @@ impl Fit {
                 right[constant] += weight * place.log_y;
             }
             left.fill_upper_triangle_with_lower_triangle();
-            // A little damping: a term that no place bears on stays at nothing.
-            let damping = 1e-4 * places.len() as f64;
-            (0..unknowns).for_each(|i| left[(i, i)] += damping);
+            // A little damping: a term that no place bears on stays at nothing. The constants are large
+            // and must not be pulled, so theirs only keeps an unseen surface solvable.
+            let many = places.len() as f64;
+            (0..unknowns).for_each(|i| left[(i, i)] += many * if i < TERMS { 1e-5 } else { 1e-9 });
             solution = left.cholesky()?.solve(&right);
             reweigh(places, &solution, &mut weights);
         }

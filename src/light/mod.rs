@@ -1,8 +1,9 @@
-//! The light on each place of the piece, relative to the light on the card.
+//! The light on each place of a piece, relative to the light on the card.
 //!
-//! Comes in: the relative light field that `surface` estimates with the labels (1.0 = the brightest
-//! part of the piece). Goes out: an [`Anchor`]: what that brightest part gets, as a share of the
-//! card's light, with its range. Not here yet: the light ball and the form of the piece.
+//! Comes in: the corrected picture and the surface map, whose first light field was found with the
+//! labels. Goes out: [`shading`], the light on each place as a share of that on the piece's brightest
+//! part, and an [`Anchor`]: what that brightest part gets as a share of the card's light, with its range.
+//! Not here yet: the light ball and the form of the piece.
 
 mod anchor;
 mod field;

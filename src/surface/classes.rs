@@ -1,9 +1,10 @@
 //! From light and tints to a label for each pixel.
 
 use super::Label;
-use super::field::{BLACK, BODY, Field, RED, log_luminance, tint_log_density};
+use super::field::{BLACK, BODY, Field, RED, TintModel, log_luminance};
 use super::grid::{Tint, extreme};
 use super::seeds::{Group, Kind};
+use rayon::prelude::*;
 
 /// A window of the map with one piece.
 pub(super) struct Window<'a> {
@@ -18,34 +19,43 @@ const LOST_BELOW: f32 = 0.5;
 /// Gloss above this share of the diffuse light is glare (design.md, label 7).
 const GLARE_ABOVE: f64 = 0.25;
 /// Glare is brighter than the red about it by at least this, log scale.
-const GLARE_BRIGHTER: f64 = 0.12;
+const GLARE_BRIGHTER: f32 = 0.12;
 /// Light below this share of the piece's mean is shade (design.md, label 9).
 const SHADE_BELOW: f32 = 0.15;
 /// Contrast that cannot be told from texture.
 const UNSEEN_BELOW: f32 = 0.12;
 
 /// Labels of the window; `white` is the field brought to its size.
-pub(super) fn label(window: &Window, groups: &[Group], white: &[f32], field: &Field) -> Vec<Label> {
+pub(super) fn label(
+    window: &Window,
+    groups: &[Group],
+    tints: &TintModel,
+    white: &[f32],
+    field: &Field,
+) -> Vec<Label> {
     let (w, h) = (window.width, window.height);
     let n = w * h;
     let mut kind = vec![Kind::Neutral; n];
     // Reflectance relative to white at each neutral pixel; 1 elsewhere, so that edges against red do not count as paint.
     let mut share = vec![1f32; n];
-    for i in (0..n).filter(|&i| window.inside[i]) {
-        let t = window.tint[i];
-        let k = tint_log_density(groups, t);
-        let below = f64::from(log_luminance(t.l) - white[i]);
-        let lit = |r: usize, s: f64| -0.5 * ((below - field.log_ratio[r]) / s).powi(2);
-        let scores = [k[0] + neutral_lit(below), k[1] + lit(RED, 0.5), k[2] + lit(BODY, 0.4)];
-        kind[i] = if scores[0] >= scores[1] && scores[0] >= scores[2] {
-            share[i] = (below as f32).exp();
-            Kind::Neutral
-        } else if scores[1] >= scores[2] {
-            Kind::Red
-        } else {
-            Kind::Body
-        };
-    }
+    let ratio = field.log_ratio.map(|r| r as f32);
+    kind.par_chunks_mut(w).zip(share.par_chunks_mut(w)).enumerate().for_each(|(y, (kinds, shares))| {
+        for x in (0..w).filter(|&x| window.inside[y * w + x]) {
+            let t = window.tint[y * w + x];
+            let k = tints.log_density(t);
+            let below = log_luminance(t.l) - white[y * w + x];
+            let lit = |r: usize, s: f32| -0.5 * ((below - ratio[r]) / s).powi(2);
+            let scores = [k[0] + neutral_lit(below), k[1] + lit(RED, 0.5), k[2] + lit(BODY, 0.4)];
+            kinds[x] = if scores[0] >= scores[1] && scores[0] >= scores[2] {
+                shares[x] = below.exp();
+                Kind::Neutral
+            } else if scores[1] >= scores[2] {
+                Kind::Red
+            } else {
+                Kind::Body
+            };
+        }
+    });
     let radius = (w.max(h) / 500).max(1);
     let darkest = extreme(&share, w, h, radius, false);
     let sound = soundest(window, &kind, &share, field);
@@ -63,9 +73,11 @@ pub(super) fn label(window: &Window, groups: &[Group], white: &[f32], field: &Fi
             if !window.inside[i] {
                 return Label::Background;
             }
-            let below = f64::from(log_luminance(window.tint[i].l) - white[i]) - field.log_ratio[RED];
-            if kind[i] == Kind::Red && below > GLARE_BRIGHTER && gloss(window.tint[i], red) > GLARE_ABOVE {
-                return Label::Glare;
+            if kind[i] == Kind::Red && gloss(window.tint[i], red) > GLARE_ABOVE {
+                let brighter = log_luminance(window.tint[i].l) - white[i] - ratio[RED];
+                if brighter > GLARE_BRIGHTER {
+                    return Label::Glare;
+                }
             }
             if white[i] - mean_light < SHADE_BELOW.ln() {
                 return Label::Shade;
@@ -112,7 +124,7 @@ fn gloss(tint: Tint, red: Option<[f64; 2]>) -> f64 {
 }
 
 /// Log density of lightness for white and black together.
-fn neutral_lit(below: f64) -> f64 {
+fn neutral_lit(below: f32) -> f32 {
     if below > 0.1 {
         -0.5 * ((below - 0.1) / 0.12).powi(2)
     } else if below < -3.0 {

@@ -10,8 +10,7 @@ use super::priors::priors;
 use super::reach::effort_by;
 use super::seeds::{Group, Kind};
 
-/// Surfaces by their place in arrays here.
-
+/// Surfaces by their place in arrays here; white is 0.
 pub(super) const RED: usize = 1;
 pub(super) const BLACK: usize = 2;
 pub(super) const BODY: usize = 3;
@@ -20,7 +19,7 @@ pub(super) const BODY: usize = 3;
 pub(super) struct Scene<'a> {
     pub grid: &'a Grid,
     pub inside: &'a [bool],
-    pub groups: &'a [Group],
+    pub tints: &'a TintModel,
     /// Side of a square as large as the piece, in cells.
     pub size: f64,
 }
@@ -47,27 +46,70 @@ pub(super) fn log_luminance(l: f32) -> f32 {
     3.0 * ((l.max(1.0) + 16.0) / 116.0).ln()
 }
 
-/// Log density of a tint for each kind: neutral, red, body. Noise grows in the dark.
-pub(super) fn tint_log_density(groups: &[Group], tint: Tint) -> [f64; 3] {
-    let noise = tint_noise(tint.l);
-    let mut sums = [1e-7f32; 3];
-    let mut shares = [1e-9f64; 3];
-    for g in groups {
-        let (va, vb) = (g.variance[0].max(0.5) as f32 + noise, g.variance[1].max(0.5) as f32 + noise);
-        let (da, db) = (tint.a - g.mean[0] as f32, tint.b - g.mean[1] as f32);
-        let d2 = da * da / va + db * db / vb;
-        shares[g.kind as usize] += g.share;
-        if d2 < 40.0 {
-            sums[g.kind as usize] += g.share as f32 * (-0.5 * d2).exp() / (va * vb).sqrt();
-        }
-    }
-    [0, 1, 2]
-        .map(|k| if shares[k] < 1e-6 { -60.0 } else { f64::from(sums[k] / shares[k].sqrt() as f32).ln() })
+/// The tints of each kind as mixtures of normal distributions, with noise that grows in the dark.
+pub(super) struct TintModel {
+    /// For each step of lightness the groups, ready to be summed.
+    steps: Vec<Vec<Part>>,
+    /// Density of a tint that no group of the kind explains; 0 for a kind that is absent.
+    stray: [f32; 3],
 }
 
-/// Variance of a tint by noise alone at this lightness.
-fn tint_noise(l: f32) -> f32 {
-    let y = ((l.max(0.0) + 16.0) / 116.0).powi(3);
+struct Part {
+    kind: usize,
+    mean: [f32; 2],
+    /// One over the variances.
+    sharp: [f32; 2],
+    height: f32,
+}
+
+/// Steps of L* between which noise is taken as constant.
+const NOISE_STEP: f32 = 2.0;
+/// Density of a tint nobody expects.
+const STRAY: f32 = 1e-7;
+
+impl TintModel {
+    pub fn of(groups: &[Group]) -> Self {
+        let mut shares = [0f64; 3];
+        groups.iter().for_each(|g| shares[g.kind as usize] += g.share);
+        let part = |g: &Group, noise: f64| {
+            let variance = g.variance.map(|v| v.max(0.5) + noise);
+            let kind = g.kind as usize;
+            Part {
+                kind,
+                mean: g.mean.map(|v| v as f32),
+                sharp: variance.map(|v| (1.0 / v) as f32),
+                // A common kind is favoured, but less than by its whole share: a thin line is as real as a wall.
+                height: (g.share / shares[kind].sqrt() / (variance[0] * variance[1]).sqrt()) as f32,
+            }
+        };
+        let steps = (0..=(100.0 / NOISE_STEP) as usize)
+            .map(|k| {
+                let noise = tint_noise((k as f64 + 0.5) * f64::from(NOISE_STEP));
+                groups.iter().map(|g| part(g, noise)).collect()
+            })
+            .collect();
+        Self { steps, stray: shares.map(|s| if s > 1e-6 { STRAY / s.sqrt() as f32 } else { 0.0 }) }
+    }
+
+    /// Log density of a tint for each kind: neutral, red, body.
+    #[inline]
+    pub fn log_density(&self, tint: Tint) -> [f32; 3] {
+        let step = ((tint.l.max(0.0) / NOISE_STEP) as usize).min(self.steps.len() - 1);
+        let mut sums = self.stray;
+        for g in &self.steps[step] {
+            let (da, db) = (tint.a - g.mean[0], tint.b - g.mean[1]);
+            let d2 = da * da * g.sharp[0] + db * db * g.sharp[1];
+            if d2 < 40.0 {
+                sums[g.kind] += g.height * (-0.5 * d2).exp();
+            }
+        }
+        sums.map(|s| if s > 0.0 { s.ln() } else { -60.0 })
+    }
+}
+
+/// Variance of a tint by photographic noise alone at this lightness: about even in luminance, so large in the dark.
+fn tint_noise(l: f64) -> f64 {
+    let y = ((l + 16.0) / 116.0).powi(3);
     1.0 + (0.15 / (y + 0.01)).powi(2) * 0.1
 }
 
@@ -75,16 +117,15 @@ impl Field {
     pub fn of(scene: &Scene) -> Self {
         let n = scene.grid.tint.len();
         let seen: Vec<f32> = scene.grid.tint.iter().map(|t| log_luminance(t.l)).collect();
-        let kinds: Vec<[f64; 3]> =
-            (0..n)
-                .map(|i| {
-                    if scene.inside[i] {
-                        tint_log_density(scene.groups, scene.grid.tint[i])
-                    } else {
-                        [0.0; 3]
-                    }
-                })
-                .collect();
+        let kinds: Vec<[f64; 3]> = (0..n)
+            .map(|i| {
+                if scene.inside[i] {
+                    scene.tints.log_density(scene.grid.tint[i]).map(f64::from)
+                } else {
+                    [0.0; 3]
+                }
+            })
+            .collect();
         let start = priors().array().map(|p| p.log_ratio);
         let spread = priors().array().map(|p| p.log_ratio_sd);
         let mut log_ratio = start;

@@ -76,18 +76,21 @@ impl Grid {
         Self { width, height, step, tint }
     }
 
-    /// A value at a map pixel of the window, between the four cells about it.
-    #[inline]
-    pub fn between(&self, values: &[f32], x: usize, y: usize) -> f32 {
+    /// Values of one row of map pixels of the window, each between the four cells about it.
+    pub fn row_between(&self, values: &[f32], y: usize, row: &mut [f32]) {
+        let per_step = 1.0 / self.step as f32;
         let at = |v: usize, n: usize| {
-            let p = ((v as f32 + 0.5) / self.step as f32 - 0.5).clamp(0.0, n as f32 - 1.0);
+            let p = ((v as f32 + 0.5) * per_step - 0.5).clamp(0.0, n as f32 - 1.0);
             let i = (p as usize).min(n.saturating_sub(2));
             (i, (i + 1).min(n - 1), p - i as f32)
         };
-        let (i0, i1, u) = at(x, self.width);
         let (j0, j1, v) = at(y, self.height);
-        let p = |i: usize, j: usize| values[j * self.width + i];
-        (p(i0, j0) * (1.0 - u) + p(i1, j0) * u) * (1.0 - v) + (p(i0, j1) * (1.0 - u) + p(i1, j1) * u) * v
+        let line = |j: usize| &values[j * self.width..(j + 1) * self.width];
+        let mixed: Vec<f32> = line(j0).iter().zip(line(j1)).map(|(p, q)| p * (1.0 - v) + q * v).collect();
+        for (x, out) in row.iter_mut().enumerate() {
+            let (i0, i1, u) = at(x, self.width);
+            *out = mixed[i0] * (1.0 - u) + mixed[i1] * u;
+        }
     }
 }
 
@@ -109,7 +112,7 @@ pub(super) fn blur(values: &mut [f32], width: usize, height: usize, sigma: f64) 
     blur_by_means(&mut small, w, h, sigma / factor as f64);
     let grid = Grid { width: w, height: h, step: factor, tint: Vec::new() };
     for (y, row) in values.chunks_exact_mut(width).enumerate() {
-        row.iter_mut().enumerate().for_each(|(x, v)| *v = grid.between(&small, x, y));
+        grid.row_between(&small, y, row);
     }
 }
 

@@ -50,10 +50,9 @@ impl Ground {
             if round == 3 {
                 break;
             }
-            for i in 0..near.len() {
-                let r = f64::from(grid.tint[i].l - ground.field[i]) / ground.texture;
-                if near[i] > 0.0 && r.abs() > 3.0 {
-                    near[i] = 0.0;
+            for (i, w) in near.iter_mut().enumerate() {
+                if ground.above(i, grid.tint[i]).abs() > 3.0 {
+                    *w = 0.0;
                 }
             }
         }

@@ -2,7 +2,7 @@
 
 use super::Label;
 use super::classes::{Window, label};
-use super::field::{Field, Scene};
+use super::field::{Field, Scene, TintModel};
 use super::grid::{Grid, Tint};
 use super::refine::Blob;
 use super::seeds::groups;
@@ -35,20 +35,21 @@ pub(super) fn map_piece(image: &CorrectedImage, blob: &Blob) -> Surfaces {
         })
         .collect();
     let groups = groups(&samples(&grid, &inside));
+    let tints = TintModel::of(&groups);
     let size = (blob.area as f64).sqrt() / step as f64;
-    let scene = Scene { grid: &grid, inside: &inside, groups: &groups, size };
+    let scene = Scene { grid: &grid, inside: &inside, tints: &tints, size };
     let field = Field::of(&scene);
     let mut tint = vec![Tint::default(); w * h];
     let mut white = vec![0f32; w * h];
     tint.par_chunks_mut(w).zip(white.par_chunks_mut(w)).enumerate().for_each(|(y, (tints, whites))| {
+        grid.row_between(&field.white, y, whites);
         let row = (y0 + y) * image.width + x0;
         for x in (0..w).filter(|&x| blob.mask[y * w + x]) {
             tints[x] = Tint::of(image.xyz[row + x]);
-            whites[x] = grid.between(&field.white, x, y);
         }
     });
     let window = Window { width: w, height: h, tint: &tint, inside: &blob.mask };
-    let labels = label(&window, &groups, &white, &field);
+    let labels = label(&window, &groups, &tints, &white, &field);
     let mut tops: Vec<f32> = (0..w * h).filter(|&i| blob.mask[i]).step_by(7).map(|i| white[i]).collect();
     let at = tops.len() * 95 / 100;
     let top = *tops.select_nth_unstable_by(at, f32::total_cmp).1;

@@ -47,13 +47,11 @@ pub(super) fn groups(samples: &[Tint]) -> Vec<Group> {
     if samples.len() < GROUPS * 4 {
         return Vec::new();
     }
-    let points: Vec<Lab<D50, f64>> = samples
-        .iter()
-        .map(|t| Lab::new(f64::from(t.l) * LIGHTNESS_WEIGHT, f64::from(t.a), f64::from(t.b)))
-        .collect();
-    let found = get_kmeans(GROUPS, ROUNDS, 0.0, false, &points, SEED);
+    let points: Vec<[f64; 3]> =
+        samples.iter().map(|t| [f64::from(t.l) * LIGHTNESS_WEIGHT, f64::from(t.a), f64::from(t.b)]).collect();
+    let nearest = cluster(&points, GROUPS).0;
     let mut sums = vec![[0f64; 6]; GROUPS];
-    for (t, &k) in samples.iter().zip(&found.indices) {
+    for (t, &k) in samples.iter().zip(&nearest) {
         let (a, b) = (f64::from(t.a), f64::from(t.b));
         let add = [1.0, a, b, a * a, b * b, f64::from(t.l)];
         (0..6).for_each(|i| sums[usize::from(k)][i] += add[i]);
@@ -82,6 +80,16 @@ pub(super) fn groups(samples: &[Tint]) -> Vec<Group> {
         }
     }
     groups
+}
+
+/// k-means of L*, a*, b*: the group of each point, and the middle of each group.
+///
+/// In `f64`, because sums over many pixels go wrong in `f32`, and until nothing moves (convergence 0), because the
+/// crate's own measure of movement lets opposite moves cancel.
+fn cluster(points: &[[f64; 3]], k: usize) -> (Vec<u8>, Vec<[f64; 3]>) {
+    let points: Vec<Lab<D50, f64>> = points.iter().map(|p| Lab::new(p[0], p[1], p[2])).collect();
+    let found = get_kmeans(k, ROUNDS, 0.0, false, &points, SEED);
+    (found.indices, found.centroids.iter().map(|c| [c.l, c.a, c.b]).collect())
 }
 
 /// Names groups by hue and chroma of the tint, then against the other groups of the piece.
@@ -131,4 +139,46 @@ fn name(groups: &mut [Group]) {
 /// Chroma, hue angle in degrees (-180..180).
 pub(super) fn polar([a, b]: [f64; 2]) -> (f64, f64) {
     (a.hypot(b), b.atan2(a).to_degrees())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// tests/data/kmeans.json: synthetic points and their clustering by scikit-learn 1.9.1.
+    #[test]
+    fn clusters_agree_with_the_reference() {
+        let data: serde_json::Value =
+            serde_json::from_str(include_str!("../../tests/data/kmeans.json")).unwrap();
+        let rows = |key: &str| -> Vec<[f64; 3]> { serde_json::from_value(data[key].clone()).unwrap() };
+        let (points, centres) = (rows("points_lab"), rows("centres"));
+        let labels: Vec<usize> = serde_json::from_value(data["labels"].clone()).unwrap();
+        let (nearest, found) = cluster(&points, centres.len());
+        for (i, label) in labels.iter().enumerate() {
+            let (mine, theirs) = (found[usize::from(nearest[i])], centres[*label]);
+            for c in 0..3 {
+                assert!((mine[c] - theirs[c]).abs() < 1e-6, "point {i}: {mine:?} for {theirs:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn names_follow_hue_and_lightness() {
+        let group = |a: f64, b: f64, lightness: f64, share: f64| Group {
+            kind: Kind::Neutral,
+            share,
+            mean: [a, b],
+            variance: [1.0; 2],
+            lightness,
+        };
+        // White slip, red ochre, clay beside it, slip turned yellow.
+        let mut groups =
+            [group(1.0, 7.0, 80.0, 0.5), group(28.0, 23.0, 40.0, 0.3), group(7.5, 17.0, 54.0, 0.1)];
+        name(&mut groups);
+        assert_eq!(groups.map(|g| g.kind), [Kind::Neutral, Kind::Red, Kind::Body]);
+        let mut yellowed =
+            [group(3.9, 18.0, 72.0, 0.3), group(4.5, 16.6, 73.0, 0.2), group(6.0, 16.5, 39.0, 0.1)];
+        name(&mut yellowed);
+        assert_eq!(yellowed.map(|g| g.kind), [Kind::Neutral, Kind::Neutral, Kind::Body]);
+    }
 }
