@@ -33,8 +33,8 @@ const ROUNDS: usize = 8;
 /// Residuals beyond this many robust standard deviations count less.
 const HUBER: f64 = 1.5;
 
-/// Relative light on every pixel of the map: the brightest part of each piece (95th percentile of its
-/// measured places) is 1.0, so is everything off the pieces. A piece that bears no fit keeps the field
+/// Relative light on every pixel of the map: 1.0 is the mean (of logarithms) over the brighter half of
+/// each piece's measured places, which no single bright corner moves far; everything off the pieces is 1.0 too. A piece that bears no fit keeps the field
 /// found with the surfaces.
 pub fn shading(image: &CorrectedImage, map: &SurfaceMap) -> Vec<f32> {
     let mut light = map.light.clone();
@@ -98,7 +98,7 @@ struct Fit {
     coefficients: [f64; TERMS],
     /// Range of the polynomial over the places: it is not trusted beyond.
     range: [f64; 2],
-    /// Its 95th percentile there.
+    /// Its mean over the brighter half of the places.
     top: f64,
 }
 
@@ -135,7 +135,9 @@ impl Fit {
         let mut values: Vec<f64> = places.iter().map(|p| polynomial(&coefficients, &p.terms)).collect();
         values.sort_by(f64::total_cmp);
         let quantile = |share: f64| values[((values.len() - 1) as f64 * share) as usize];
-        Some(Self { coefficients, range: [quantile(0.005), quantile(0.995)], top: quantile(0.95) })
+        let brighter = &values[values.len() / 2..];
+        let top = brighter.iter().sum::<f64>() / brighter.len() as f64;
+        Some(Self { coefficients, range: [quantile(0.005), quantile(0.995)], top })
     }
 
     fn spread(&self, map: &SurfaceMap, piece: &Piece, number: u8, light: &mut [f32]) {
