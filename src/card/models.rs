@@ -48,6 +48,7 @@ impl Kind {
             Self::CurveRootPolynomial => "tone curve, then root-polynomial degree 2",
         }
     }
+    /// Unknowns ahead of the mixing: exponent, S, scattered light.
     fn tones(self) -> usize {
         match self {
             Self::GammaMatrix => 1,
@@ -58,7 +59,7 @@ impl Kind {
     fn terms(self) -> usize {
         if matches!(self, Self::RootPolynomial | Self::CurveRootPolynomial) { 6 } else { 3 }
     }
-    /// Patches below which the model is not tried: half as many again as it has unknowns.
+    /// Patches below which the model is not tried; each gives three values.
     pub fn least_patches(self) -> usize {
         match self {
             Self::Balance => 4,
