@@ -6,7 +6,27 @@
 //! Not here yet: the light ball and the form of the piece.
 
 mod anchor;
+mod clouds;
 mod field;
 
 pub use anchor::{Anchor, anchor};
 pub use field::shading;
+
+use crate::card::CorrectedImage;
+use crate::surface::SurfaceMap;
+
+/// Settles the light of a freshly mapped photograph: fits the smooth shading, marks as cloud what the
+/// field found with the labels lacks against it, and fits again without the clouds.
+pub fn settle(image: &CorrectedImage, map: &mut SurfaceMap) {
+    let found = std::mem::take(&mut map.light);
+    map.light.clone_from(&found);
+    let mut smooth = shading(image, map);
+    // Soot pulls the first fit down a little; with most of it marked, the second look sees its margin.
+    for _ in 0..2 {
+        if !clouds::mark(map, &found, &smooth) {
+            break;
+        }
+        smooth = shading(image, map);
+    }
+    map.light = smooth;
+}

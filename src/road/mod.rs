@@ -48,7 +48,7 @@ pub fn measure(path: &Path, settings: &Settings) -> Result<Measured, Box<Stopped
     let image = CorrectedImage::new(&photo, &card.correction, factor);
     let mut map = map_surfaces(&image, &card, &settings.surface)
         .map_err(|e| Stopped::at_surface(&name, &made_by, &photo, &card, e))?;
-    map.light = light::shading(&image, &map);
+    light::settle(&image, &mut map);
     let readings = read_pieces(&name, &photo, &card, &image, &map, settings, &made_by);
     Ok(Measured { photo, card, image, map, readings })
 }

@@ -1,0 +1,92 @@
+//! Fire clouds: soft-edged dark blotches that cross paint and slip alike.
+//!
+//! The light field found with the labels follows white slip wherever it runs without an edge, so it
+//! sinks under soot as it sinks in shade. Shade follows the form of the piece and is smooth over all of
+//! it; soot is not. What the found field lacks against the smooth one is therefore soot, except along
+//! the outline, where a wall turns away faster than any smooth function says.
+
+use crate::surface::{Label, Piece, SurfaceMap};
+use imageproc::distance_transform::euclidean_squared_distance_transform;
+use imageproc::image::{GrayImage, Luma};
+use imageproc::region_labelling::{Connectivity, connected_components};
+
+/// Soot that covers a third takes this much of the light white slip gives back, log scale: a third of the
+/// surface gives next to nothing (design: label 8 from a third covered; soot reflects about 4 % where
+/// white reflects about 60 %, common practice).
+const THIRD_COVERED: f32 = -0.38;
+/// Smallest cloud, share of the piece.
+const SMALLEST: f64 = 0.003;
+/// Places nearer to the outline than this share of the piece's size may be a wall that turns away.
+const RIM: f64 = 0.06;
+/// A blotch with more than this share in the rim is taken for such a wall.
+const MOSTLY_RIM: f64 = 0.5;
+
+/// Marks clouds of all pieces in the map's labels; true where any was found.
+pub(super) fn mark(map: &mut SurfaceMap, found: &[f32], smooth: &[f32]) -> bool {
+    let pieces = map.pieces.clone();
+    let mut any = false;
+    for (index, piece) in pieces.iter().enumerate() {
+        any |= mark_piece(map, piece, u8::try_from(index + 1).unwrap_or(u8::MAX), found, smooth);
+    }
+    any
+}
+
+fn mark_piece(map: &mut SurfaceMap, piece: &Piece, number: u8, found: &[f32], smooth: &[f32]) -> bool {
+    let [x0, y0, x1, y1] = piece.bounds;
+    // Soot is soft: every few pixels is enough to see it.
+    let step = ((piece.area as f64 / 40_000.0).sqrt() as usize).max(1);
+    let (w, h) = ((x1 - x0).div_ceil(step), (y1 - y0).div_ceil(step));
+    let at = |i: usize| (y0 + i / w * step) * map.width + x0 + i % w * step;
+    let own = |i: usize| map.piece_of[at(i)] == number;
+    let mut levels: Vec<f32> = (0..w * h)
+        .filter(|&i| own(i) && map.labels[at(i)] == Label::White)
+        .map(|i| (found[at(i)] / smooth[at(i)]).ln())
+        .collect();
+    if levels.len() < 200 {
+        return false;
+    }
+    let middle = levels.len() / 2;
+    let level = *levels.select_nth_unstable_by(middle, f32::total_cmp).1;
+    let image = |test: &dyn Fn(usize) -> bool| {
+        GrayImage::from_fn(w as u32, h as u32, |x, y| {
+            Luma([255 * u8::from(test(y as usize * w + x as usize))])
+        })
+    };
+    // Where red or bare clay lies, the found field leans on their own ratio to white and cannot tell soot.
+    let painted =
+        |i: usize| matches!(map.labels[at(i)], Label::White | Label::Black | Label::LostPaint | Label::Cloud);
+    let dark =
+        image(&|i| own(i) && painted(i) && (found[at(i)] / smooth[at(i)]).ln() - level < THIRD_COVERED);
+    let blotches = connected_components(&dark, Connectivity::Four, Luma([0]));
+    // The picture's edge is an outline as well, so a margin of 'not the piece' lies around.
+    let outside = GrayImage::from_fn(w as u32 + 2, h as u32 + 2, |x, y| {
+        let inside = (1..=w as u32).contains(&x) && (1..=h as u32).contains(&y);
+        Luma([255 * u8::from(!(inside && own((y as usize - 1) * w + x as usize - 1)))])
+    });
+    let away = euclidean_squared_distance_transform(&outside);
+    let rim = (RIM * (piece.area as f64).sqrt() / step as f64).powi(2);
+    let count = blotches.pixels().map(|p| p[0]).max().unwrap_or(0) as usize;
+    let (mut sizes, mut in_rim) = (vec![0usize; count + 1], vec![0usize; count + 1]);
+    for (x, y, blotch) in blotches.enumerate_pixels() {
+        sizes[blotch[0] as usize] += 1;
+        in_rim[blotch[0] as usize] += usize::from(away.get_pixel(x + 1, y + 1)[0] < rim);
+    }
+    let cells = (piece.area as f64 / (step * step) as f64).max(1.0);
+    let is_cloud: Vec<bool> = (0..=count)
+        .map(|b| {
+            b > 0 && sizes[b] as f64 / cells > SMALLEST && (in_rim[b] as f64) < MOSTLY_RIM * sizes[b] as f64
+        })
+        .collect();
+    for y in y0..y1 {
+        for x in x0..x1 {
+            let blotch = blotches.get_pixel(((x - x0) / step) as u32, ((y - y0) / step) as u32)[0];
+            let label = &mut map.labels[y * map.width + x];
+            let may_be =
+                map.piece_of[y * map.width + x] == number && !matches!(label, Label::Glare | Label::Shade);
+            if is_cloud[blotch as usize] && may_be {
+                *label = Label::Cloud;
+            }
+        }
+    }
+    is_cloud.contains(&true)
+}
