@@ -13,6 +13,7 @@ mod error;
 mod find;
 mod geometry;
 mod judge;
+mod metric;
 mod models;
 mod reading;
 mod sample;

@@ -5,6 +5,7 @@
 //! 2015), which do not change a colour when only the exposure changes. The fit minimises CIEDE2000 made
 //! linear at each reference colour, by Gauss-Newton steps, damped towards the plain sRGB matrix.
 
+use super::metric::{lab_slope, lab_step, metric};
 use super::tone::Tone;
 use crate::colour::{LabD50, XyzD50};
 use nalgebra::{DMatrix, DVector, Matrix3, Vector3};
@@ -47,6 +48,7 @@ impl Kind {
             Self::CurveRootPolynomial => "tone curve, then root-polynomial degree 2",
         }
     }
+    /// Unknowns ahead of the mixing: exponent, S, scattered light.
     fn tones(self) -> usize {
         match self {
             Self::GammaMatrix => 1,
@@ -57,7 +59,7 @@ impl Kind {
     fn terms(self) -> usize {
         if matches!(self, Self::RootPolynomial | Self::CurveRootPolynomial) { 6 } else { 3 }
     }
-    /// Patches below which the model is not tried: half as many again as it has unknowns.
+    /// Patches below which the model is not tried; each gives three values.
     pub fn least_patches(self) -> usize {
         match self {
             Self::Balance => 4,
@@ -324,156 +326,6 @@ pub(crate) fn reference_light(lab: LabD50) -> [f64; 3] {
     (srgb_inverse() * vector(lab.to_xyz())).into()
 }
 
-fn lab_step(to: LabD50, from: LabD50) -> Vector3<f64> {
-    Vector3::new(to.l - from.l, to.a - from.a, to.b - from.b)
-}
-
-/// Derivative of CIELAB by XYZ (CIE 15:2018 eq. 8.3 to 8.11).
-fn lab_slope(xyz: XyzD50) -> Matrix3<f64> {
-    let white = [0.964_2, 1.0, 0.824_9];
-    let g: [f64; 3] = [xyz.x, xyz.y, xyz.z];
-    let d: [f64; 3] = std::array::from_fn(|k| {
-        let t = g[k] / white[k];
-        let slope = if t > 216.0 / 24389.0 { t.cbrt().powi(-2) / 3.0 } else { 24389.0 / 27.0 / 116.0 };
-        slope / white[k]
-    });
-    Matrix3::new(0.0, 116.0 * d[1], 0.0, 500.0 * d[0], -500.0 * d[1], 0.0, 0.0, 200.0 * d[1], -200.0 * d[2])
-}
-
-/// CIEDE2000 made linear at a colour: its squared length is nearly the squared difference for near
-/// colours (CIE 142-2001 weighting functions; the rotation term is left out).
-fn metric(lab: LabD50) -> Matrix3<f64> {
-    let c = lab.a.hypot(lab.b);
-    let c7 = c.powi(7);
-    let g = 0.5 * (1.0 - (c7 / (c7 + 25f64.powi(7))).sqrt());
-    let (a, b) = ((1.0 + g) * lab.a, lab.b);
-    let c = a.hypot(b);
-    let h = b.atan2(a);
-    let deg = |d: f64| d.to_radians();
-    let t = 1.0 - 0.17 * (h - deg(30.0)).cos() + 0.24 * (2.0 * h).cos() + 0.32 * (3.0 * h + deg(6.0)).cos()
-        - 0.20 * (4.0 * h - deg(63.0)).cos();
-    let l50 = (lab.l - 50.0).powi(2);
-    let (sl, sc, sh) = (1.0 + 0.015 * l50 / (20.0 + l50).sqrt(), 1.0 + 0.045 * c, 1.0 + 0.015 * c * t);
-    let (sin, cos) = h.sin_cos();
-    Matrix3::new(
-        1.0 / sl,
-        0.0,
-        0.0,
-        0.0,
-        (1.0 + g) * cos / sc,
-        sin / sc,
-        0.0,
-        -(1.0 + g) * sin / sh,
-        cos / sh,
-    )
-}
-
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::colour::ciede2000;
-
-    /// Published-method fits on a synthetic camera with the 24 patches; the file names its source
-    /// (colour-science 0.4.7 and numpy 2.4.6; Finlayson, Mackiewicz & Hurlbert 2015).
-    #[derive(serde::Deserialize)]
-    struct Reference {
-        camera_rgb: Vec<[f64; 3]>,
-        target_xyz_d50: Vec<[f64; 3]>,
-        test_rgb: Vec<[f64; 3]>,
-        fits: std::collections::BTreeMap<String, ReferenceFit>,
-    }
-
-    #[derive(serde::Deserialize)]
-    struct ReferenceFit {
-        matrix_rows: Vec<Vec<f64>>,
-        test_xyz: Vec<[f64; 3]>,
-        exposure_half_test_xyz_times_2: Vec<[f64; 3]>,
-    }
-
-    const CASES: [(&str, Kind); 2] =
-        [("linear_3", Kind::Matrix), ("root_polynomial_degree2", Kind::RootPolynomial)];
-
-    fn reference() -> Reference {
-        serde_json::from_str(include_str!("../../tests/data/rpcc.json")).expect("reference file")
-    }
-
-    fn xyz([x, y, z]: [f64; 3]) -> XyzD50 {
-        XyzD50 { x, y, z }
-    }
-
-    /// The published matrix as a model.
-    fn published(fit: &ReferenceFit, kind: Kind) -> Model {
-        let mut model = Model::balance(&[]);
-        model.kind = kind;
-        for t in 0..kind.terms() {
-            let column = Vector3::from_fn(|k, _| fit.matrix_rows[k][t]);
-            model.mix[t] = (srgb_inverse() * column).into();
-        }
-        model
-    }
-
-    #[test]
-    fn terms_and_matrix_give_the_published_outputs() {
-        let data = reference();
-        for (name, kind) in CASES {
-            let fit = &data.fits[name];
-            let model = published(fit, kind);
-            for (k, light) in data.test_rgb.iter().enumerate() {
-                let got = vector(model.apply(*light));
-                let half = vector(model.apply(light.map(|v| 0.5 * v))) * 2.0;
-                for c in 0..3 {
-                    assert!((got[c] - fit.test_xyz[k][c]).abs() < 2e-7, "{name} {k}");
-                    assert!((half[c] - fit.exposure_half_test_xyz_times_2[k][c]).abs() < 2e-7, "{name} {k}");
-                }
-            }
-        }
-    }
-
-    /// The fit minimises colour difference, so it must not be worse in it than plain least squares in
-    /// XYZ on the same terms.
-    #[test]
-    fn fits_at_least_as_well_as_plain_least_squares() {
-        let data = reference();
-        let samples: Vec<Sample> = data
-            .camera_rgb
-            .iter()
-            .zip(&data.target_xyz_d50)
-            .map(|(&light, &target)| Sample { light, lab: xyz(target).to_lab(), place: [0.0; 2] })
-            .collect();
-        for (name, kind) in CASES {
-            let mut model = Model::balance(&samples);
-            model.kind = kind;
-            let model = model.fitted(&samples, &[1.0; 24], 20);
-            let plain = published(&data.fits[name], kind);
-            let error = |model: &Model| {
-                let squares = samples.iter().map(|s| ciede2000(model.patch(s.light, s.place), s.lab).powi(2));
-                (squares.sum::<f64>() / 24.0).sqrt()
-            };
-            assert!(error(&model) < error(&plain), "{name}: {} against {}", error(&model), error(&plain));
-        }
-    }
-
-    #[test]
-    fn slope_of_lab_is_its_derivative() {
-        let here = xyz([0.3, 0.25, 0.1]);
-        let slope = lab_slope(here);
-        for k in 0..3 {
-            let mut there = [here.x, here.y, here.z];
-            there[k] += 1e-6;
-            let change = lab_step(xyz(there).to_lab(), here.to_lab()) / 1e-6;
-            assert!((change - slope.column(k)).norm() < 1e-3 * slope.column(k).norm());
-        }
-    }
-
-    #[test]
-    fn metric_is_ciede2000_for_near_colours() {
-        for (l, a, b) in [(50.0, 0.0, 0.0), (70.0, 20.0, 40.0), (40.0, -30.0, 10.0), (90.0, 2.0, 5.0)] {
-            let lab = LabD50 { l, a, b };
-            for (dl, da, db) in [(0.1, 0.0, 0.0), (0.0, 0.1, 0.0), (0.0, 0.0, 0.1), (0.1, -0.1, 0.1)] {
-                let near = LabD50 { l: l + dl, a: a + da, b: b + db };
-                let linear = (metric(lab) * lab_step(near, lab)).norm();
-                assert!((linear / ciede2000(lab, near) - 1.0).abs() < 0.02, "{lab:?} {near:?}");
-            }
-        }
-    }
-}
+#[path = "models_tests.rs"]
+mod tests;

@@ -118,7 +118,9 @@ const LEAST_PATCHES: usize = 6;
 
 /// Mean held-out CIEDE2000 above which what was found is not taken for the card: several times what
 /// even a home-printed copy shows.
-const MOST_HELD_OUT: f64 = 15.0;
+const MOST_HELD_OUT: f64 = 25.0;
+/// Mean held-out CIEDE2000 that is worth a warning.
+const POOR_FIT: f64 = 6.0;
 
 /// Finds (unless told), samples and fits the card.
 ///
@@ -166,6 +168,14 @@ pub fn read_card(photo: &Photo, settings: &CardSettings) -> Result<CardReading, 
         warnings.push(("card-edition-unknown".into(), text));
     }
     warnings.extend(light_warning(choice.light_gradient));
+    if choice.held_out.mean > POOR_FIT {
+        let text = format!(
+            "the card's patches are predicted from each other only to CIEDE2000 {:.1}; look for glare, \
+             shadow, strong tint, or a card of another make",
+            choice.held_out.mean
+        );
+        warnings.push(("card-poor-fit".into(), text));
+    }
 
     let all: Vec<usize> = (0..seen.len()).collect();
     let patches = samples(definition, &seen, &places, &all)
