@@ -194,10 +194,28 @@ fn absent_surfaces_stay_absent() {
     };
     let map = mapped(&scene(plain, ramp));
     let area = map.pieces[0].area as f64;
-    for label in [Label::Red, Label::Black, Label::Body, Label::LostPaint, Label::Glare, Label::Shade] {
+    for label in
+        [Label::Red, Label::Black, Label::Body, Label::LostPaint, Label::Glare, Label::Shade, Label::Cloud]
+    {
         let n = map.labels.iter().filter(|&&l| l == label).count() as f64;
         assert!(n < 0.005 * area, "{}: {n}", label.name());
     }
+}
+
+#[test]
+fn a_soft_dark_blotch_is_a_cloud_and_a_ramp_is_none() {
+    // Soot covers up to 0.8 in the middle of a blotch on the white field and fades over 30 pixels.
+    let (cx, cy) = (250.0, 215.0);
+    let soot = |x: f64, y: f64| {
+        let r = ((x * WIDTH as f64 - cx).powi(2) + (y * HEIGHT as f64 - cy).powi(2)).sqrt();
+        1.0 - 0.8 * (1.0 - ((r - 20.0) / 30.0).clamp(0.0, 1.0))
+    };
+    let map = mapped(&scene(planted, |x, y| ramp(x, y) * soot(x, y)));
+    let at = |x: usize, y: usize| map.labels[y * WIDTH + x];
+    assert_eq!(at(250, 215), Label::Cloud);
+    assert_eq!(at(250, 65), Label::White);
+    let clean = mapped(&scene(planted, ramp));
+    assert!(!clean.labels.contains(&Label::Cloud));
 }
 
 #[test]

@@ -5,6 +5,7 @@
 //! with their outlines, and the relative light on each place (shared with `light`).
 
 mod classes;
+mod cloud;
 mod cut;
 mod error;
 mod field;

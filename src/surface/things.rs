@@ -66,6 +66,9 @@ impl Things {
         let mut sum = STRANGE;
         for (share, mean, variance) in &self.kinds {
             let d2: f64 = (0..3).map(|k| (t[k] - mean[k]).powi(2) / variance[k]).sum();
+            if d2 > 60.0 {
+                continue;
+            }
             let volume = (std::f64::consts::TAU.powi(3) * variance[0] * variance[1] * variance[2]).sqrt();
             sum += 0.95 * share * (-0.5 * d2).exp() / volume;
         }
