@@ -210,11 +210,16 @@ fn a_soft_dark_blotch_is_a_cloud_and_a_ramp_is_none() {
         let r = ((x * WIDTH as f64 - cx).powi(2) + (y * HEIGHT as f64 - cy).powi(2)).sqrt();
         1.0 - 0.8 * (1.0 - ((r - 20.0) / 30.0).clamp(0.0, 1.0))
     };
-    let map = mapped(&scene(planted, |x, y| ramp(x, y) * soot(x, y)));
+    let settled = |image: &CorrectedImage| {
+        let mut map = mapped(image);
+        sherdlight::light::settle(image, &mut map);
+        map
+    };
+    let map = settled(&scene(planted, |x, y| ramp(x, y) * soot(x, y)));
     let at = |x: usize, y: usize| map.labels[y * WIDTH + x];
     assert_eq!(at(250, 215), Label::Cloud);
     assert_eq!(at(250, 65), Label::White);
-    let clean = mapped(&scene(planted, ramp));
+    let clean = settled(&scene(planted, ramp));
     assert!(!clean.labels.contains(&Label::Cloud));
 }
 

@@ -28,8 +28,6 @@ pub(super) struct Scene<'a> {
 pub(super) struct Field {
     /// Natural log of the luminance that white slip would have at each cell.
     pub white: Vec<f32>,
-    /// Where the tint is that of white or black: there the light is told best.
-    pub neutral: Vec<bool>,
     /// Log reflectance of white, red, black, body relative to white.
     pub log_ratio: [f64; 4],
 }
@@ -170,9 +168,7 @@ impl Field {
                 }
             }
         }
-        let neutral =
-            (0..n).map(|i| scene.inside[i] && kinds[i][0] >= kinds[i][1].max(kinds[i][2])).collect();
-        Self { white, neutral, log_ratio }
+        Self { white, log_ratio }
     }
 }
 

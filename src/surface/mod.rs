@@ -5,7 +5,6 @@
 //! with their outlines, and the relative light on each place (shared with `light`).
 
 mod classes;
-mod cloud;
 mod cut;
 mod error;
 mod field;

@@ -2,7 +2,6 @@
 
 use super::Label;
 use super::classes::{Window, label};
-use super::cloud::clouds;
 use super::field::{Field, Scene, TintModel};
 use super::grid::{Grid, Tint};
 use super::refine::Blob;
@@ -50,18 +49,7 @@ pub(super) fn map_piece(image: &CorrectedImage, blob: &Blob) -> Surfaces {
         }
     });
     let window = Window { width: w, height: h, tint: &tint, inside: &blob.mask };
-    let clouded: Vec<f32> = clouds(&scene, &field).iter().map(|&c| f32::from(u8::from(c))).collect();
-    let mut labels = label(&window, &groups, &tints, &white, &field);
-    let mut row = vec![0f32; w];
-    for (y, labels) in labels.chunks_exact_mut(w).enumerate() {
-        grid.row_between(&clouded, y, &mut row);
-        for (l, &c) in labels.iter_mut().zip(&row) {
-            // Glare and shade go before clouds (design.md).
-            if c > 0.5 && l.on_piece() && !matches!(l, Label::Glare | Label::Shade) {
-                *l = Label::Cloud;
-            }
-        }
-    }
+    let labels = label(&window, &groups, &tints, &white, &field);
     let mut tops: Vec<f32> = (0..w * h).filter(|&i| blob.mask[i]).step_by(7).map(|i| white[i]).collect();
     let at = tops.len() * 95 / 100;
     let top = *tops.select_nth_unstable_by(at, f32::total_cmp).1;
