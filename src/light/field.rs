@@ -25,11 +25,11 @@ const TERMS: usize = (DEGREE + 1) * (DEGREE + 2) / 2 - 1;
 const SURFACES: [(Label, f64); 4] =
     [(Label::White, 1.0), (Label::Red, 0.4), (Label::Black, 0.4), (Label::Body, 0.1)];
 /// About so many places are looked at.
-const PLACES: usize = 20_000;
+const PLACES: usize = 12_000;
 /// Fewer places than this bear no fit.
 const LEAST_PLACES: usize = 200;
 /// Rounds of re-weighting.
-const ROUNDS: usize = 8;
+const ROUNDS: usize = 6;
 /// Residuals beyond this many robust standard deviations count less.
 const HUBER: f64 = 1.5;
 
@@ -78,10 +78,14 @@ fn places(image: &CorrectedImage, map: &SurfaceMap, piece: &Piece, number: u8) -
         .collect()
 }
 
+/// -1..1 from one end of the piece's box to the other.
+fn unit(at: usize, low: usize, high: usize) -> f64 {
+    2.0 * (at - low) as f64 / (high - low).max(1) as f64 - 1.0
+}
+
 /// Powers of the place, both coordinates -1..1 over the piece, without the constant.
 fn terms(piece: &Piece, x: usize, y: usize) -> [f64; TERMS] {
     let [x0, y0, x1, y1] = piece.bounds;
-    let unit = |v: usize, low: usize, high: usize| 2.0 * (v - low) as f64 / (high - low).max(1) as f64 - 1.0;
     let (u, v) = (unit(x, x0, x1), unit(y, y0, y1));
     let mut terms = [0.0; TERMS];
     let mut at = 0;
@@ -142,15 +146,30 @@ impl Fit {
 
     fn spread(&self, map: &SurfaceMap, piece: &Piece, number: u8, light: &mut [f32]) {
         let [x0, y0, x1, y1] = piece.bounds;
+        let [low, high] = self.range.map(|v| (v - self.top) as f32);
         let rows = light.par_chunks_mut(map.width).enumerate().skip(y0).take(y1 - y0);
         rows.for_each(|(y, row)| {
-            for (x, value) in row.iter_mut().enumerate().take(x1).skip(x0) {
-                if map.piece_of[y * map.width + x] == number {
-                    let log = polynomial(&self.coefficients, &terms(piece, x, y));
-                    *value = (log.clamp(self.range[0], self.range[1]) - self.top).exp() as f32;
-                }
+            let along = self.along_row(unit(y, y0, y1));
+            let own = &map.piece_of[y * map.width..(y + 1) * map.width];
+            for x in (x0..x1).filter(|&x| own[x] == number) {
+                let u = unit(x, x0, x1);
+                let log = along.iter().rev().fold(0.0, |sum, c| sum * u + c) - self.top;
+                row[x] = (log as f32).clamp(low, high).exp();
             }
         });
+    }
+
+    /// The polynomial on one row: its coefficients in u, lowest first, for a fixed v (Horner's rule follows).
+    fn along_row(&self, v: f64) -> [f64; DEGREE + 1] {
+        let mut along = [0.0; DEGREE + 1];
+        let mut at = 0;
+        for degree in 1..=DEGREE {
+            for j in 0..=degree {
+                along[degree - j] += self.coefficients[at] * v.powi(j as i32);
+                at += 1;
+            }
+        }
+        along
     }
 }
 

@@ -4,7 +4,7 @@ use super::record::*;
 use super::statistics::{PieceSums, Tally, sum_piece};
 use super::uncertainty::{self, quadrature};
 use crate::card::{CardReading, CorrectedImage};
-use crate::colour::{LabD50, XyzD50, ciede2000};
+use crate::colour::{self, IndexIlluminant, LabD50, XyzD50, ciede2000};
 use crate::light::{Anchor, anchor};
 use crate::photo::Photo;
 use crate::surface::{Label, SurfaceMap};
@@ -175,11 +175,29 @@ fn measure_surface(
         u95: quadrature(parts.values()),
         u95_parts: parts,
         l_spread: tally.spread(),
-        munsell: Vec::new(),
-        whiteness: None,
-        yellowness: None,
+        munsell: colour::nearest_munsell(lab)
+            .into_iter()
+            .map(|m| MunsellPart { notation: m.notation, de00: m.de00 })
+            .collect(),
+        whiteness: whiteness(lab),
+        yellowness: yellowness(lab),
         to_target_de00: None,
     })
+}
+
+/// ASTM E313 for D65 and the 2 degree observer, the illuminant CIE recommends for it.
+fn whiteness(lab: LabD50) -> Option<IndexPart> {
+    let index = colour::whiteness(lab, IndexIlluminant::D65);
+    index_part(index.value, index.illuminant, index.valid)
+}
+
+fn yellowness(lab: LabD50) -> Option<IndexPart> {
+    let index = colour::yellowness(lab, IndexIlluminant::D65);
+    index_part(index.value, index.illuminant, index.valid)
+}
+
+fn index_part(value: f64, illuminant: IndexIlluminant, valid: bool) -> Option<IndexPart> {
+    value.is_finite().then(|| IndexPart { value, illuminant: illuminant.name().into(), valid })
 }
 
 fn scaled(xyz: XyzD50, by: f64) -> XyzD50 {
@@ -206,10 +224,14 @@ fn uncertainty_parts(
     put("noise", uncertainty::of_mean(tally.spread().map_or(0.0, |s| s.sd), tally.inner_count));
     let with_edges = scaled(tally.mean_with_edges().unwrap_or(mean), 1.0 / light.brightest).to_lab();
     let edges = uncertainty::half_difference(lab, with_edges);
-    // Too thin for an inner part: the neighbours' colour is in the mean itself, by an unknown share.
-    put("edges", if tally.has_inner() { edges } else { [4.0, 2.0, 2.0] });
+    // Too thin for much of an inner part: the neighbours' colour is in the mean itself, by an unknown share.
+    let thin = 1.0 - (tally.inner_share() / 0.25).min(1.0);
+    put("edges", [0, 1, 2].map(|c| edges[c].hypot(thin * THIN_EDGES[c])));
     parts
 }
+
+/// What neighbours can do to the mean of a surface that is nothing but edges: L*, a*, b*.
+const THIN_EDGES: [f64; 3] = [8.0, 8.0, 8.0];
 
 fn contrast(sums: &PieceSums, surfaces: &Surfaces, light: &Anchor) -> Option<Contrast> {
     let (white, black) = (surfaces.white.as_ref()?, surfaces.black.as_ref()?);
@@ -235,7 +257,7 @@ fn contrast(sums: &PieceSums, surfaces: &Surfaces, light: &Anchor) -> Option<Con
         delta_l: delta,
         de00: ciede2000(lab_white, lab_black),
         reflectance_ratio: ratio,
-        michelson: (xyz_white.y - xyz_black.y) / (xyz_white.y + xyz_black.y),
+        michelson: colour::michelson(xyz_white.y, xyz_black.y).unwrap_or(0.0) * delta.signum(),
         u95: ContrastU95 {
             delta_l: u_delta,
             de00: uncertainty::of_difference(white, black, u_delta),

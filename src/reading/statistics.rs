@@ -92,6 +92,11 @@ impl Tally {
         self.inner_count >= 30
     }
 
+    /// Share of the surface that lies away from other labels.
+    pub fn inner_share(&self) -> f64 {
+        if self.has_inner() { self.inner_count as f64 / self.area.max(1) as f64 } else { 0.0 }
+    }
+
     /// Spread of L* over the pixels that made the mean.
     pub fn spread(&self) -> Option<Spread> {
         let n: u64 = self.histogram.iter().map(|&c| u64::from(c)).sum();
@@ -147,7 +152,7 @@ pub(super) struct TouchingRatio {
 /// Sums one piece (its number as in `piece_of`).
 pub(super) fn sum_piece(image: &CorrectedImage, map: &SurfaceMap, piece: &Piece, number: u8) -> PieceSums {
     let [x0, y0, x1, y1] = piece.bounds;
-    let inner = inner_part(map, piece.bounds);
+    let inner = Inner { part: inner_part(map, piece.bounds), bounds: piece.bounds };
     // Bands of rows: enough work each for a thread, few enough to keep the histograms small.
     const BAND: usize = 64;
     let bands: Vec<(Vec<Tally>, usize, Vec<u32>)> = (y0..y1)
@@ -172,6 +177,20 @@ pub(super) fn sum_piece(image: &CorrectedImage, map: &SurfaceMap, piece: &Piece,
     }
 }
 
+/// The inner part of a piece, over its box.
+struct Inner {
+    part: Vec<bool>,
+    bounds: [usize; 4],
+}
+
+impl Inner {
+    /// Whether a map pixel inside the box lies in it.
+    fn holds(&self, map: &SurfaceMap, at: usize) -> bool {
+        let [x0, y0, x1, _] = self.bounds;
+        self.part[(at / map.width - y0) * (x1 - x0) + at % map.width - x0]
+    }
+}
+
 /// Steps of the light histogram, 0.01 each, 0 to 2.
 const LIGHT_STEPS: usize = 200;
 
@@ -190,7 +209,7 @@ fn light_quantile(histogram: &[u32], share: f64) -> f64 {
 fn sum_band(
     image: &CorrectedImage,
     map: &SurfaceMap,
-    inner: &[bool],
+    inner: &Inner,
     number: u8,
     [x0, y0, x1, y1]: [usize; 4],
 ) -> (Vec<Tally>, usize, Vec<u32>) {
@@ -216,13 +235,13 @@ fn sum_band(
                 tally.all[c] += reflectance[c];
                 tally.camera[c] += f64::from(image.light[at][c]);
             }
-            if inner[at] {
+            if inner.holds(map, at) {
                 tally.inner_count += 1;
                 (0..3).for_each(|c| tally.inner[c] += reflectance[c]);
                 if matches!(label, Label::White | Label::Red | Label::Black | Label::Body | Label::Smudged) {
                     let step = (shade * 100.0) as usize;
                     light[step.min(LIGHT_STEPS - 1)] += 1;
-                    let l = XyzD50 { x: 0.0, y: reflectance[1], z: 0.0 }.to_lab().l.clamp(0.0, 119.99);
+                    let l = f64::from(lightness(reflectance[1] as f32)).clamp(0.0, 119.99);
                     tally.histogram[(l / STEP) as usize] += 1;
                     tally.l_sums[0] += l;
                     tally.l_sums[1] += l * l;
@@ -233,12 +252,17 @@ fn sum_band(
     (tallies, clipped, light)
 }
 
+/// L* in `f32`, CIE 15:2018, for the spread alone; means go through `XyzD50`.
+fn lightness(y: f32) -> f32 {
+    if y > 216.0 / 24389.0 { 116.0 * y.cbrt() - 16.0 } else { 24389.0 / 27.0 * y }
+}
+
 /// White over black in one light: small squares that hold inner places of both, without the light
 /// field, so that its errors cancel. `None` with fewer than four such squares.
 fn touching_ratio(
     image: &CorrectedImage,
     map: &SurfaceMap,
-    inner: &[bool],
+    inner: &Inner,
     [x0, y0, x1, y1]: [usize; 4],
     number: u8,
 ) -> Option<TouchingRatio> {
@@ -252,7 +276,7 @@ fn touching_ratio(
             let (mut white, mut black) = ((0.0, 0usize), (0.0, 0usize));
             for y in top..(top + side).min(y1) {
                 for at in y * map.width + left..y * map.width + (left + side).min(x1) {
-                    if map.piece_of[at] != number || !inner[at] || image.clipped[at] {
+                    if map.piece_of[at] != number || !inner.holds(map, at) || image.clipped[at] {
                         continue;
                     }
                     let sum = match map.labels[at] {

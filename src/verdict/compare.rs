@@ -1,6 +1,6 @@
 //! Replica against reference: a difference for each surface that both show.
 
-use crate::colour::{LabD50, ciede2000};
+use crate::colour::{LabD50, ciede2000, ciede2000_parts};
 use crate::reading::{Difference, Reading, Surface};
 
 /// Compares what both show; several reference shots are averaged surface by surface.
@@ -26,6 +26,7 @@ fn difference(name: &str, mine: &Surface, theirs: &[&Surface]) -> Difference {
     // Shots of one reference share their card and light: their intervals are averaged, not shrunk.
     let (reference, reference_u95) = (mean(|s| s.lab), mean(|s| s.u95));
     let (one, other) = (LabD50::from(mine.lab), LabD50::from(reference));
+    let parts = ciede2000_parts(other, one);
     let de00 = ciede2000(one, other);
     let (a, b) = (one.to_lch(), other.to_lch());
     let u95 = spread_of_difference(one, other, mine.u95, reference_u95);
@@ -34,7 +35,7 @@ fn difference(name: &str, mine: &Surface, theirs: &[&Surface]) -> Difference {
         de00,
         u95,
         delta_lch: [a.l - b.l, a.c - b.c, (a.h - b.h + 180.0).rem_euclid(360.0) - 180.0],
-        parts: [0.0; 3],
+        parts: [parts.lightness, parts.chroma, parts.hue],
         colour_only_de00: ciede2000(LabD50 { l: 50.0, ..one }, LabD50 { l: 50.0, ..other }),
         differs: de00 > u95,
     }

@@ -49,9 +49,11 @@ pub(super) fn estimate(reading: &Reading, surface: &str, quantity: Quantity) -> 
             reading.paint.as_ref().map(|p| Estimate { value: p.retained_fraction, u95: p.u95 })
         }
         Quantity::AreaFraction => {
-            // A cloud's edge is soft: half its area again and a little more may be counted wrongly.
+            // A cloud's edge is soft, and what looks like one may be a wall that turns from the light:
+            // where a blotch was found, a twentieth of the piece may be no cloud at all.
             let share = reading.clouds.area_fraction;
-            Some(Estimate { value: share, u95: 0.3 * share + 0.003 })
+            let u95 = if share > 0.0 { 0.05_f64.hypot(0.3 * share) } else { 0.01 };
+            Some(Estimate { value: share, u95 })
         }
     }
 }
@@ -82,13 +84,20 @@ pub(super) fn severity(value: f64, target: &Target) -> Option<f64> {
     Some(((value - limit) / (off - limit)).clamp(0.0, 1.0))
 }
 
-/// `70 to 90`, `at least 70`, `at most 13`.
-pub(super) fn range_words([low, high]: Range) -> String {
-    match (low, high) {
-        (Some(low), Some(high)) => format!("{low} to {high}"),
-        (Some(low), None) => format!("at least {low}"),
-        (None, Some(high)) => format!("at most {high}"),
-        (None, None) => "anything".into(),
+/// `70 to 90`, `at least 70`, `at most 13`; shares in percent.
+pub(super) fn range_words(quantity: Quantity, range: Range) -> String {
+    let end = |value: f64| match quantity {
+        Quantity::RetainedFraction | Quantity::AreaFraction => {
+            format!("{} %", (value * 1000.0).round() / 10.0)
+        }
+        Quantity::Hue => format!("{value}°"),
+        _ => value.to_string(),
+    };
+    match range {
+        [Some(low), Some(high)] => format!("{} to {}", end(low), end(high)),
+        [Some(low), None] => format!("at least {}", end(low)),
+        [None, Some(high)] => format!("at most {}", end(high)),
+        [None, None] => "anything".into(),
     }
 }
 

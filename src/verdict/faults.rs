@@ -45,7 +45,7 @@ fn judge(reading: &Reading, target: &Target) -> (Verdict, Option<f64>, Vec<Strin
     let sentence = format!(
         "{}: {said} the accepted range ({}).",
         value_words(&target.surface, target.value, value),
-        range_words(target.accept)
+        range_words(target.value, target.accept)
     );
     (verdict, severity(value.value, target), vec![sentence])
 }

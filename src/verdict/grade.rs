@@ -52,6 +52,6 @@ fn sentence(target: &Target, value: Estimate, place: Place, accept: bool) -> Str
     format!(
         "{}: {how} the {name} ({}).",
         value_words(&target.surface, target.value, value),
-        range_words(range)
+        range_words(target.value, range)
     )
 }
