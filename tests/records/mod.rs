@@ -130,9 +130,10 @@ pub fn failure(path: &str, code: &str, text: &str) -> Failure {
         photo: PhotoPart { path: path.into(), ..PhotoPart::default() },
         made_by: made_by(),
         error: ErrorPart { code: code.into(), text: text.into() },
-        card: Some(FailedCard {
+        card: Some(CardPart {
             status: "none".into(),
             candidates_px: vec![[[1.0, 2.0], [3.0, 2.0], [3.0, 4.0], [1.0, 4.0]]],
+            ..CardPart::default()
         }),
     }
 }
