@@ -101,21 +101,26 @@ pub(super) fn range_words(quantity: Quantity, range: Range) -> String {
     }
 }
 
-/// `white L* 78.1 +- 3.2`, with as many digits as the value bears.
+/// `White L* 78.1 ± 3.2`, with as many digits as the value bears.
 pub(super) fn value_words(surface: &str, quantity: Quantity, estimate: Estimate) -> String {
     let Estimate { value, u95 } = estimate;
     match quantity {
-        Quantity::Lightness => format!("{surface} L* {value:.1} ± {u95:.1}"),
-        Quantity::Chroma => format!("{surface} chroma C* {value:.1} ± {u95:.1}"),
-        Quantity::Hue => format!("{surface} hue {value:.0}° ± {u95:.0}°"),
+        Quantity::Lightness => format!("{} L* {value:.1} ± {u95:.1}", capital(surface)),
+        Quantity::Chroma => format!("{} chroma C* {value:.1} ± {u95:.1}", capital(surface)),
+        Quantity::Hue => format!("{} hue {value:.0}° ± {u95:.0}°", capital(surface)),
         Quantity::ReflectanceRatio => {
-            format!("white reflects {value:.1} ± {u95:.1} times as much light as black")
+            format!("White reflects {value:.1} ± {u95:.1} times as much light as black")
         }
         Quantity::RetainedFraction => {
             format!("{:.0} ± {:.0} % of the paint still reads black", value * 100.0, u95 * 100.0)
         }
         Quantity::AreaFraction => {
-            format!("fire clouds on {:.1} ± {:.1} % of the piece", value * 100.0, u95 * 100.0)
+            format!("Fire clouds on {:.1} ± {:.1} % of the piece", value * 100.0, u95 * 100.0)
         }
     }
+}
+
+fn capital(word: &str) -> String {
+    let mut letters = word.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
