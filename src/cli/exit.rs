@@ -61,6 +61,14 @@ impl Trouble {
     }
 }
 
+/// What a panic said.
+pub fn panic_words(panic: &(dyn std::any::Any + Send)) -> String {
+    let text = panic.downcast_ref::<String>().map(String::as_str);
+    text.or_else(|| panic.downcast_ref::<&str>().copied())
+        .unwrap_or("the program stopped without a reason")
+        .into()
+}
+
 /// One line for people. A closed standard error is nobody's trouble.
 pub fn say(line: &str) {
     let _ = writeln!(io::stderr().lock(), "{}", line.trim_end());

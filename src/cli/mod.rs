@@ -33,13 +33,16 @@ pub fn run() -> ExitCode {
             };
         }
     };
-    let end = match command {
+    // A panic is a fault of ours: it gets one sentence and a code like any other cause.
+    std::panic::set_hook(Box::new(|_| {}));
+    let end = std::panic::catch_unwind(|| match command {
         Command::Score(options) => score::run(&options),
         Command::Match(options) => match_pieces::run(&options),
         Command::Trend(options) => trend::run(&options),
-    };
+    });
     match end {
-        Ok(code) => ExitCode::from(code),
-        Err(trouble) => trouble.report(),
+        Ok(Ok(code)) => ExitCode::from(code),
+        Ok(Err(trouble)) => trouble.report(),
+        Err(panic) => Trouble::Ours(exit::panic_words(&*panic)).report(),
     }
 }

@@ -124,15 +124,7 @@ pub fn measure_one(
             return wanted.write_photograph(stem, measured);
         }
         Ok(Err(stopped)) => stopped,
-        Err(panic) => {
-            let what = panic.downcast_ref::<String>().cloned();
-            let what = what.or_else(|| panic.downcast_ref::<&str>().map(|s| (*s).to_owned()));
-            Stopped::ours(
-                &path.to_string_lossy(),
-                &settings.made_by(),
-                what.unwrap_or_else(|| "no reason".into()),
-            )
-        }
+        Err(panic) => Stopped::ours(&path.to_string_lossy(), &settings.made_by(), exit::panic_words(&*panic)),
     };
     let failure: Failure = stopped.record.clone();
     Outcome {
