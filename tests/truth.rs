@@ -5,6 +5,8 @@
 //! `rendered*` (spectral renderings with exact truth: NAME.jpg, NAME.json, NAME.labels.png). The limits
 //! are the ones this work set itself before measuring; the figures are printed.
 
+#![allow(clippy::print_stdout, clippy::print_stderr)] // its figures are for people
+
 use assert_cmd::Command;
 use serde_json::Value;
 use std::collections::BTreeMap;

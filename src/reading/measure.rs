@@ -25,6 +25,11 @@ pub struct Sources<'a> {
     pub map: &'a SurfaceMap,
 }
 
+/// Code of the warning that more than 5 % of the piece is over-exposed: no grade.
+pub const OVEREXPOSED: &str = "piece-overexposed";
+/// Code of the warning that the card is too small in the picture: no grade.
+pub const CARD_SMALL: &str = "card-small";
+
 /// Measures every piece of the map, the largest first. Verdicts are still empty.
 pub fn measure(sources: Sources, made_by: &MadeBy) -> Vec<Reading> {
     (0..sources.map.pieces.len()).map(|index| measure_piece(sources, made_by, index)).collect()
@@ -50,11 +55,22 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
     let mut warnings = remarks(sources);
     let clipped = sums.clipped as f64 / sums.area.max(1) as f64;
     if clipped > 0.01 {
+        let much = clipped > 0.05;
         warnings.push(Warning {
-            code: "piece-clipped".into(),
+            code: if much { OVEREXPOSED } else { "piece-clipped" }.into(),
             text: format!(
-                "{:.0} % of the piece is over-exposed and was left out. Shoot again one step darker.",
-                clipped * 100.0
+                "{:.0} % of the piece is over-exposed and was left out{}. Shoot again one step darker.",
+                clipped * 100.0,
+                if much { ", too much for a grade" } else { "" }
+            ),
+        });
+    }
+    if card.patch_side_px < 12.0 {
+        warnings.push(Warning {
+            code: CARD_SMALL.into(),
+            text: format!(
+                "A patch of the card is {:.0} pixels wide, too little for a grade. Go nearer, or shoot at full size.",
+                card.patch_side_px
             ),
         });
     }

@@ -13,7 +13,7 @@ mod statistics;
 mod uncertainty;
 
 pub use json::{from_json_line, to_json_line};
-pub use measure::{Sources, card_part, measure, photo_part};
+pub use measure::{CARD_SMALL, OVEREXPOSED, Sources, card_part, measure, photo_part};
 pub use record::*;
 
 /// The JSON Schema (2020-12) of a record.

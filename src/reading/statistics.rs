@@ -231,10 +231,8 @@ fn sum_band(
             let reflectance = image.xyz[at].map(|v| f64::from(v / shade));
             tally.all_count += 1;
             tally.light += f64::from(shade);
-            for c in 0..3 {
-                tally.all[c] += reflectance[c];
-                tally.camera[c] += f64::from(image.light[at][c]);
-            }
+            (0..3).for_each(|c| tally.all[c] += reflectance[c]);
+            (0..3).for_each(|c| tally.camera[c] += f64::from(image.light[at][c]));
             if inner.holds(map, at) {
                 tally.inner_count += 1;
                 (0..3).for_each(|c| tally.inner[c] += reflectance[c]);
