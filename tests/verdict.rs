@@ -86,6 +86,15 @@ fn a_coloured_white_is_buffed_and_not_surely_greyed() {
 }
 
 #[test]
+fn a_pale_black_leaves_open_what_burned_away_without_a_mark() {
+    let mut reading = piece(80.0, 2.0);
+    reading.surfaces.black = surface([30.0, 1.0, 3.0], [4.0, 0.5, 0.5]);
+    assert_eq!(fault(&judged(reading.clone()), "burned-out").verdict, Verdict::Absent);
+    reading.surfaces.black = surface([39.0, 1.0, 3.0], [4.0, 0.5, 0.5]);
+    assert_eq!(fault(&judged(reading), "burned-out").verdict, Verdict::CannotTell);
+}
+
+#[test]
 fn severity_grows_with_the_fault() {
     let severities: Vec<f64> = [80.0, 70.0, 65.0, 55.0, 45.0, 30.0]
         .map(|l| fault(&judged(piece(l, 1.0)), "greyed").severity.unwrap())

@@ -1,7 +1,7 @@
 //! Faults: present, absent or cannot tell, each with the evidence it rests on.
 
 use super::decide::{Place, estimate, place, range_words, severity, value_words};
-use super::targets::{Quantity, Target, Targets};
+use super::targets::{Quantity, Range, Target, Targets};
 use crate::reading::{Fault, Reading, Verdict};
 
 /// Which value bears on which fault. The first limit crossed on the bad side makes the fault.
@@ -50,29 +50,30 @@ fn judge(reading: &Reading, target: &Target) -> (Verdict, Option<f64>, Vec<Strin
     (verdict, severity(value.value, target), vec![sentence])
 }
 
-/// Where another fault explains the same value, the first is not called present.
+/// Where another value makes a verdict doubtful, it is not given.
 fn excuse(reading: &Reading, targets: &Targets, mut fault: Fault) -> Fault {
-    let outside = |surface: &str, quantity: Quantity| {
+    // Whether a value lies wholly inside its range; a value that is not seen raises no doubt.
+    let inside = |surface: &str, quantity: Quantity, range: fn(&Target) -> Range| {
         targets
             .get(surface, quantity)
             .zip(estimate(reading, surface, quantity))
-            .is_some_and(|(target, value)| place(value, target.accept) != Place::Inside)
+            .is_none_or(|(target, value)| place(value, range(target)) == Place::Inside)
     };
-    let doubt = match fault.fault.as_str() {
-        "greyed" if outside("white", Quantity::Chroma) => {
-            Some("The white is coloured as well, so it may be buff rather than grey.")
+    let doubt = match (fault.fault.as_str(), fault.verdict) {
+        ("greyed", Verdict::Present) if !inside("white", Quantity::Chroma, |t| t.accept) => {
+            "The white is coloured as well, so it may be buff rather than grey."
         }
-        "weak-black" if outside("paint", Quantity::RetainedFraction) => {
-            Some("Paint is lost in places, so what is pale may be burned out rather than thin.")
+        ("weak-black", Verdict::Present) if !inside("paint", Quantity::RetainedFraction, |t| t.accept) => {
+            "Paint is lost in places, so what is pale may be burned out rather than thin."
         }
-        _ => None,
+        // Paint can burn away without a mark. What stays on such a piece has paled as well.
+        ("burned-out", Verdict::Absent) if !inside("black", Quantity::Lightness, |t| t.aim) => {
+            "The black is not surely dark, and paint that burned away may leave no mark."
+        }
+        _ => return fault,
     };
-    if let Some(doubt) = doubt
-        && fault.verdict == Verdict::Present
-    {
-        fault.verdict = Verdict::CannotTell;
-        fault.because.push(doubt.into());
-    }
+    fault.verdict = Verdict::CannotTell;
+    fault.because.push(doubt.into());
     fault
 }
 
