@@ -9,7 +9,7 @@ use crate::surface::SurfaceError;
 #[derive(Debug, Clone, thiserror::Error)]
 pub enum Fault {
     /// The file.
-    #[error(transparent)]
+    #[error("the file {0}")]
     Photo(#[from] PhotoError),
     /// The card.
     #[error(transparent)]
