@@ -15,10 +15,12 @@
 
 pub mod card;
 pub mod colour;
+pub mod ledger;
 pub mod light;
 pub mod photo;
 pub mod reading;
 pub mod report;
+pub mod review;
 pub mod road;
 pub mod surface;
 pub mod verdict;

@@ -1,6 +1,7 @@
 //! Exit codes, and the one place where a cause becomes a sentence, a hint and a code.
 
 use sherdlight::card::CardError;
+use sherdlight::ledger::LedgerError;
 use sherdlight::report::ReportError;
 use sherdlight::road::Stopped;
 use sherdlight::verdict::TargetError;
@@ -97,6 +98,12 @@ impl From<io::Error> for Trouble {
 impl From<TargetError> for Trouble {
     fn from(error: TargetError) -> Self {
         Trouble::settings(error.to_string(), "Name a built-in set or put the file right.")
+    }
+}
+
+impl From<LedgerError> for Trouble {
+    fn from(error: LedgerError) -> Self {
+        Trouble::settings(error.to_string(), "Name a file that 'sherdlight score --json' or '--out' wrote.")
     }
 }
 

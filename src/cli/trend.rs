@@ -2,11 +2,10 @@
 
 use super::arguments::TrendOptions;
 use super::exit::{self, Trouble, say};
-use sherdlight::reading::{Record, from_json_line};
+use sherdlight::ledger::read_records;
 use sherdlight::report::{Trend, TrendBands, write_file};
 use sherdlight::verdict::{Quantity, Targets};
 use std::io::{self, Write};
-use std::path::Path;
 
 /// Runs the command.
 pub fn run(options: &TrendOptions) -> Result<u8, Trouble> {
@@ -33,19 +32,4 @@ fn bands(surface: &str, targets: &str) -> Result<TrendBands, Trouble> {
         l: lightness.map(|[low, high]| [low.unwrap_or(0.0), high.unwrap_or(100.0)]),
         ..TrendBands::default()
     })
-}
-
-fn read_records(path: &Path) -> Result<Vec<Record>, Trouble> {
-    let unusable = |why: String| {
-        Trouble::settings(
-            format!("the records '{}' cannot be used: {why}", path.display()),
-            "Name a file that 'sherdlight score --json' or '--out' wrote.",
-        )
-    };
-    let text = std::fs::read_to_string(path).map_err(|e| unusable(e.to_string()))?;
-    text.lines()
-        .enumerate()
-        .filter(|(_, line)| !line.trim().is_empty())
-        .map(|(n, line)| from_json_line(line).map_err(|e| unusable(format!("line {}: {e}", n + 1))))
-        .collect()
 }
