@@ -42,7 +42,7 @@ const HEIGHT: usize = 700;
 /// Corners of a card turned and tilted in front of a camera, as in a pinhole.
 fn corners(turn_deg: f64, tilt_deg: f64, side: f64) -> [[f64; 2]; 4] {
     let definition = iso();
-    let [w, h] = definition.extent();
+    let [w, h] = definition.layout.extent();
     let (turn, tilt) = (turn_deg.to_radians(), tilt_deg.to_radians());
     [[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]].map(|[u, v]| {
         let (x, y) = ((u - w / 2.0) * side, (v - h / 2.0) * side);
@@ -64,8 +64,8 @@ fn draw(
     patch: impl Fn(usize) -> [f64; 3],
 ) -> LinearImage {
     let definition = iso();
-    let [w, h] = definition.extent();
-    let pitch = 1.0 + definition.gap_per_patch;
+    let [w, h] = definition.layout.extent();
+    let [pitch, _] = definition.layout.pitch();
     let to_card = Homography::from_corners(w, h, corners).and_then(|m| m.inverse()).expect("a rectangle");
     let colours: Vec<[f64; 3]> = (0..24).map(patch).collect();
     let mut random = Random(0x5eed_1234_5678_9abc);
@@ -109,16 +109,19 @@ fn settings() -> CardSettings {
 }
 
 fn corner_error(reading: &CardReading, wanted: &[[f64; 2]; 4]) -> f64 {
-    let off =
-        |i: usize| (reading.corners_px[i][0] - wanted[i][0]).hypot(reading.corners_px[i][1] - wanted[i][1]);
-    (0..4).map(off).sum::<f64>() / 4.0 / reading.patch_side_px
+    let place = reading.place.as_ref().expect("in this photograph");
+    let off = |i: usize| {
+        let (got, wanted) = (place.corners_px[i], wanted[i]);
+        (got[0] - wanted[0]).hypot(got[1] - wanted[1])
+    };
+    (0..4).map(off).sum::<f64>() / 4.0 / place.patch_side_px
 }
 
 #[test]
 fn built_in_tables_are_in_order() {
     for id in CardDefinition::ids() {
         let card = CardDefinition::load(id).expect(id);
-        assert_eq!((card.rows, card.columns, card.patches.len()), (4, 6, 24), "{id}");
+        assert_eq!((card.layout.rows, card.layout.columns, card.patches.len()), (4, 6, 24), "{id}");
         for (i, patch) in card.patches.iter().enumerate() {
             assert_eq!(patch.id, (i + 1).to_string(), "{id}");
         }
@@ -163,10 +166,16 @@ fn definitions_that_cannot_be_used_say_why() {
 
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("mine.json");
-    std::fs::write(&path, format!("\u{feff}{}", good.replace("\"patch_mm\": null", "\"patch_mm\": 40")))
-        .unwrap();
+    std::fs::write(
+        &path,
+        format!(
+            "\u{feff}{}",
+            good.replace("\"unit\": \"patch\"", "\"unit\": \"mm\"").replace("[1.0, 1.0]", "[40, 40]")
+        ),
+    )
+    .unwrap();
     let mine = CardDefinition::load(path.to_str().unwrap()).unwrap();
-    assert_eq!(mine.patch_mm, Some(40.0));
+    assert_eq!(mine.layout.patch_mm(), Some(40.0));
 }
 
 #[test]
@@ -257,7 +266,7 @@ fn told_corners_are_used_as_they_are() {
     assert_eq!(reading.status, CardStatus::Given);
     assert!(corner_error(&reading, &corners) < 1e-9);
     assert!(reading.held_out.mean < 0.3);
-    assert_eq!(reading.mm_per_px, None);
+    assert_eq!(reading.place.as_ref().unwrap().mm_per_px, None);
     // The other way round they are those of a mirrored card.
     let [a, b, c, d] = corners;
     for wrong in [[b, a, d, c], [a, b, d, c], [a, a, a, a], [[f64::NAN; 2]; 4]] {
@@ -270,8 +279,8 @@ fn told_corners_are_used_as_they_are() {
     // With the size of the card in hand, lengths are known.
     let sized =
         CardSettings { definition: Some(iso().with_patch_mm(40.0)), corners: Some(corners), ..settings() };
-    let scale = read_card(&photo, &sized).unwrap().mm_per_px.unwrap();
-    assert!((scale * reading.patch_side_px - 40.0).abs() < 1e-9);
+    let scale = read_card(&photo, &sized).unwrap().place.unwrap().mm_per_px.unwrap();
+    assert!((scale * reading.place.unwrap().patch_side_px - 40.0).abs() < 1e-9);
 }
 
 #[test]

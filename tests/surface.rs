@@ -2,7 +2,7 @@
 //!
 //! The checks are properties of the scenes drawn here (seeded noise), not figures of the program.
 
-use sherdlight::card::{CardReading, CardStatus, CorrectedImage, Correction, Residuals};
+use sherdlight::card::{CardPlace, CardReading, CardStatus, CorrectedImage, Correction, Residuals};
 use sherdlight::colour::LabD50;
 use sherdlight::surface::{Label, Outline, SurfaceError, SurfaceMap, SurfaceSettings, map_surfaces};
 
@@ -83,16 +83,18 @@ fn card() -> CardReading {
     CardReading {
         status: CardStatus::Given,
         definition: "chart24-iso".into(),
-        corners_px: [[14.0, 14.0], [106.0, 14.0], [106.0, 76.0], [14.0, 76.0]],
-        frame_px: [[10.0, 10.0], [110.0, 10.0], [110.0, 80.0], [10.0, 80.0]],
+        place: Some(CardPlace {
+            corners_px: [[14.0, 14.0], [106.0, 14.0], [106.0, 76.0], [14.0, 76.0]],
+            frame_px: [[10.0, 10.0], [110.0, 10.0], [110.0, 80.0], [10.0, 80.0]],
+            patch_side_px: 12.0,
+            mm_per_px: None,
+        }),
         patches: Vec::new(),
         correction: Correction::plain(),
         models: Vec::new(),
         fit: Residuals::default(),
         held_out: Residuals::default(),
         light_gradient: None,
-        mm_per_px: None,
-        patch_side_px: 12.0,
         warnings: Vec::new(),
     }
 }

@@ -1,6 +1,6 @@
 //! Card definitions as data: layout, reference colours with white point, observer and source.
 
-use super::CardError;
+use super::{CardError, Layout};
 use crate::colour::{LabD50, ciede2000};
 use serde::Deserialize;
 use std::path::Path;
@@ -24,8 +24,7 @@ pub struct PatchDefinition {
     pub lab: LabD50,
 }
 
-/// A card: layout and reference colours. Lengths are in patch sides, since the same chart is made in
-/// several sizes; `patch_mm` turns them into mm where the size in hand is known.
+/// A card: layout and reference colours.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct CardDefinition {
@@ -39,19 +38,8 @@ pub struct CardDefinition {
     pub observer: String,
     /// Illuminant of the reference colours; only `D50` is taken.
     pub illuminant: String,
-    /// Rows of patches.
-    pub rows: usize,
-    /// Patches in a row.
-    pub columns: usize,
-    /// Side of a patch in mm; `None` where the size in hand is not known.
-    pub patch_mm: Option<f64>,
-    /// Distance between two patches, in patch sides.
-    pub gap_per_patch: f64,
-    /// Width of the frame around the patch grid, in patch sides.
-    pub frame_per_patch: f64,
-    /// Remarks on the layout.
-    #[serde(default)]
-    pub layout_note: String,
+    /// Where the patches lie.
+    pub layout: Layout,
     /// `rows * columns` patches in reading order.
     pub patches: Vec<PatchDefinition>,
 }
@@ -95,16 +83,11 @@ impl CardDefinition {
         Ok(card)
     }
 
-    /// The same card with the side of a patch in mm.
+    /// The same card with the width of a patch in mm.
     #[must_use]
     pub fn with_patch_mm(mut self, patch_mm: f64) -> Self {
-        self.patch_mm = Some(patch_mm);
+        self.layout = self.layout.with_patch_mm(patch_mm);
         self
-    }
-
-    /// Width and height of the patch grid, outer edge to outer edge, in patch sides.
-    pub fn extent(&self) -> [f64; 2] {
-        [extent(self.columns, self.gap_per_patch), extent(self.rows, self.gap_per_patch)]
     }
 
     /// Patches whose reference colour is neutral (chroma below 5), lightest first, as indices.
@@ -120,18 +103,10 @@ impl CardDefinition {
         if self.observer != "CIE 1931 2 degree" || self.illuminant != "D50" {
             return Err("the colours must be CIELAB for the CIE 1931 2 degree observer and D50".into());
         }
-        if !(2..=40).contains(&self.rows) || !(2..=40).contains(&self.columns) {
-            return Err("rows and columns must lie between 2 and 40".into());
-        }
-        let wanted = self.rows * self.columns;
+        self.layout.check()?;
+        let wanted = self.layout.rows * self.layout.columns;
         if self.patches.len() != wanted {
             return Err(format!("{} patches are listed, the layout has {wanted}", self.patches.len()));
-        }
-        let lengths_good = (0.0..=1.0).contains(&self.gap_per_patch)
-            && (0.0..=10.0).contains(&self.frame_per_patch)
-            && self.patch_mm.is_none_or(|mm| mm.is_finite() && mm > 0.0);
-        if !lengths_good {
-            return Err("gap_per_patch must lie in 0..1, frame_per_patch in 0..10, patch_mm above 0".into());
         }
         for (i, patch) in self.patches.iter().enumerate() {
             let LabD50 { l, a, b } = patch.lab;
@@ -152,10 +127,6 @@ impl CardDefinition {
         }
         Ok(())
     }
-}
-
-fn extent(count: usize, gap: f64) -> f64 {
-    count as f64 + gap * (count as f64 - 1.0)
 }
 
 fn definition_error(name: &str, reason: String) -> CardError {

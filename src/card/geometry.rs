@@ -109,35 +109,42 @@ fn normaliser(points: &[[f64; 2]]) -> Option<Matrix3<f64>> {
     Some(Matrix3::new(s, 0.0, -s * mx, 0.0, s, -s * my, 0.0, 0.0, 1.0))
 }
 
-/// Where a grid of square patches lies: the map from patch sides (origin at the outer corner of the
-/// first patch, u along the first row) to full-size pixels, and the pitch in patch sides.
+/// Where a grid of patches lies: the map from patch widths (origin at the outer corner of the first
+/// patch, u along the first row) to full-size pixels, and the grid's measures in patch widths.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Grid {
     pub to_px: Homography,
-    pub pitch: f64,
+    /// From one patch to the next, along a row and down.
+    pub pitch: [f64; 2],
+    /// Height of a patch.
+    pub tall: f64,
     pub rows: usize,
     pub columns: usize,
 }
 
 impl Grid {
-    /// Width and height in patch sides.
+    /// Width and height.
     pub fn extent(&self) -> [f64; 2] {
-        [(self.columns - 1) as f64 * self.pitch + 1.0, (self.rows - 1) as f64 * self.pitch + 1.0]
+        [(self.columns - 1) as f64 * self.pitch[0] + 1.0, (self.rows - 1) as f64 * self.pitch[1] + self.tall]
     }
-    /// Centre of a patch in patch sides; `index` in reading order.
+    /// Centre of a patch; `index` in reading order.
     pub fn centre(&self, index: usize) -> [f64; 2] {
         let (row, column) = (index / self.columns, index % self.columns);
-        [column as f64 * self.pitch + 0.5, row as f64 * self.pitch + 0.5]
+        [column as f64 * self.pitch[0] + 0.5, row as f64 * self.pitch[1] + 0.5 * self.tall]
     }
     /// Place of a patch relative to the middle of the grid, about -0.5 to 0.5 both ways.
     pub fn place(&self, index: usize) -> [f64; 2] {
         let ([u, v], [w, h]) = (self.centre(index), self.extent());
         [u / w - 0.5, v / h - 0.5]
     }
-    /// Corners of the grid, widened by `margin` patch sides, in reading order.
-    pub fn corners(&self, margin: f64) -> [[f64; 2]; 4] {
+    /// Corners of the grid, widened by `margin` at the sides and above and below, in reading order.
+    pub fn corners(&self, [x, y]: [f64; 2]) -> [[f64; 2]; 4] {
         let [w, h] = self.extent();
-        [[-margin, -margin], [w + margin, -margin], [w + margin, h + margin], [-margin, h + margin]]
-            .map(|p| self.to_px.apply(p))
+        [[-x, -y], [w + x, -y], [w + x, h + y], [-x, h + y]].map(|p| self.to_px.apply(p))
+    }
+    /// Pixels of a patch width at the middle of the grid: root of the area of a square of that side.
+    pub fn patch_width_px(&self) -> f64 {
+        let [w, h] = self.extent();
+        self.to_px.area([0.5 * w, 0.5 * h]).abs().sqrt()
     }
 }

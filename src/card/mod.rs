@@ -13,8 +13,10 @@ mod error;
 mod find;
 mod geometry;
 mod judge;
+mod layout;
 mod metric;
 mod models;
+mod read;
 mod reading;
 mod sample;
 mod tone;
@@ -24,6 +26,8 @@ pub use correct::{CorrectedImage, Correction};
 pub use definition::{CardDefinition, PatchDefinition};
 pub use error::CardError;
 pub use geometry::Homography;
+pub use layout::{Layout, LengthUnit};
+pub use read::read_card;
 pub use reading::{
-    CardReading, CardSettings, CardStatus, ModelTried, PatchReading, Residuals, WhyNot, read_card,
+    CardPlace, CardReading, CardSettings, CardStatus, ModelTried, PatchReading, Residuals, WhyNot,
 };

@@ -33,7 +33,7 @@ pub(crate) fn sample(photo: &Photo, grid: &Grid) -> Vec<PatchLight> {
 fn sample_patch(photo: &Photo, grid: &Grid, index: usize) -> PatchLight {
     let [u, v] = grid.centre(index);
     let centre_px = grid.to_px.apply([u, v]);
-    let side = grid.to_px.area([u, v]).abs().sqrt();
+    let side = (grid.tall * grid.to_px.area([u, v]).abs()).sqrt();
     // The inner half of the side, on a lattice no finer than the pixels.
     let across = (side * 0.5).clamp(4.0, ACROSS) as usize;
     let mut values: [Vec<f32>; 3] = Default::default();
@@ -41,7 +41,7 @@ fn sample_patch(photo: &Photo, grid: &Grid, index: usize) -> PatchLight {
     for j in 0..across {
         for i in 0..across {
             let at = |k: usize| (k as f64 + 0.5) / across as f64 * 0.5 - 0.25;
-            let [x, y] = grid.to_px.apply([u + at(i), v + at(j)]);
+            let [x, y] = grid.to_px.apply([u + at(i), v + grid.tall * at(j)]);
             if !(x >= 0.0 && y >= 0.0 && x < photo.width() as f64 && y < photo.height() as f64) {
                 continue;
             }

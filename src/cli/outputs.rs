@@ -73,7 +73,7 @@ impl Wanted {
             return Ok(Vec::new());
         }
         let corrected = corrected_picture(&measured.image, DISPLAY_SIDE);
-        let drawn = overlay(&corrected, &measured.map, Some(&measured.card.frame_px));
+        let drawn = overlay(&corrected, &measured.map, measured.card.place.as_ref().map(|p| &p.frame_px));
         if let Some(folder) = &self.out {
             let mut write = |kind: &'static str, picture: &RgbImage| -> Result<(), ReportError> {
                 let name = format!("{stem}.{kind}.jpg");

@@ -65,12 +65,13 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
             ),
         });
     }
-    if card.patch_side_px < 12.0 {
+    let side = card.place.as_ref().map(|p| p.patch_side_px);
+    if let Some(side) = side.filter(|side| *side < 12.0) {
         warnings.push(Warning {
             code: CARD_SMALL.into(),
             text: format!(
                 "A patch of the card is {:.0} pixels wide, too little for a grade. Go nearer, or shoot at full size.",
-                card.patch_side_px
+                side
             ),
         });
     }
@@ -135,7 +136,7 @@ pub fn card_part(card: &CardReading) -> CardPart {
     CardPart {
         status: card.status.name().into(),
         definition: Some(card.definition.clone()),
-        corners_px: Some(card.corners_px),
+        corners_px: card.place.as_ref().map(|p| p.corners_px),
         candidates_px: Vec::new(),
         patches: card
             .patches
@@ -159,7 +160,7 @@ pub fn card_part(card: &CardReading) -> CardPart {
         fit_de00: Some(residuals(card.fit)),
         held_out_de00: Some(residuals(card.held_out)),
         light_gradient: card.light_gradient,
-        mm_per_px: card.mm_per_px,
+        mm_per_px: card.place.as_ref().and_then(|p| p.mm_per_px),
     }
 }
 

@@ -69,7 +69,8 @@ pub fn map_surfaces(
 ) -> Result<SurfaceMap, SurfaceError> {
     let (w, h) = (image.width, image.height);
     let scale = 1.0 / image.factor as f64;
-    let frame: Vec<[f64; 2]> = card.frame_px.iter().map(|p| [p[0] * scale, p[1] * scale]).collect();
+    let place = card.place.iter().flat_map(|place| place.frame_px);
+    let frame: Vec<[f64; 2]> = place.map(|p| p.map(|v| v * scale)).collect();
     let blobs = match &settings.outline {
         Some(Outline::Polygon(corners)) => {
             let corners: Vec<[f64; 2]> = corners.iter().map(|p| [p[0] * scale, p[1] * scale]).collect();

@@ -41,7 +41,13 @@ pub(crate) fn find(photo: &Photo, definition: &CardDefinition) -> Result<Grid, C
         let mut all: Vec<Placement> = grids
             .iter()
             .flat_map(|g| {
-                let mut p = matching::placements(&work, g, definition.rows, definition.columns, &reference);
+                let mut p = matching::placements(
+                    &work,
+                    g,
+                    definition.layout.rows,
+                    definition.layout.columns,
+                    &reference,
+                );
                 p.truncate(8);
                 p
             })
@@ -118,7 +124,7 @@ fn accept<'a>(all: &'a [Placement], definition: &CardDefinition) -> Result<&'a P
 
 /// Whether two placements put the corner patches in about the same places.
 fn same_reading(one: &Placement, other: &Placement, definition: &CardDefinition) -> bool {
-    let (right, low) = ((definition.columns - 1) as f64, (definition.rows - 1) as f64);
+    let (right, low) = ((definition.layout.columns - 1) as f64, (definition.layout.rows - 1) as f64);
     [[0.0, 0.0], [right, 0.0], [right, low], [0.0, low]].iter().all(|&corner| {
         let (p, q) = (one.to_px.apply(corner), other.to_px.apply(corner));
         (p[0] - q[0]).hypot(p[1] - q[1]) < 0.5 * other.to_px.area(corner).abs().sqrt()

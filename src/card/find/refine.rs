@@ -14,14 +14,21 @@ const WIDEST: f64 = 0.35;
 
 /// The grid in full-size pixels.
 pub(super) fn refine(work: &Work, best: &Placement, definition: &CardDefinition) -> Grid {
-    let (rows, columns) = (definition.rows, definition.columns);
+    let layout = &definition.layout;
+    let (rows, columns, tall) = (layout.rows, layout.columns, layout.tall());
     // Cards of the same layout differ in their gaps, printed copies most.
     let gap = measured_gap(work, &best.to_px, rows, columns);
-    let pitch = gap.map_or(1.0 + definition.gap_per_patch, |g| 1.0 / (1.0 - g));
-    // Patch (c, r) has its centre at (c, r) before, at (c * pitch + 0.5, r * pitch + 0.5) after.
-    let shift = -0.5 / pitch;
-    let to_px = best.to_px.after([shift, shift], [1.0 / pitch, 0.0], [0.0, 1.0 / pitch]);
-    Grid { to_px: to_px.then(work.scale, [0.0, 0.0]), pitch, rows, columns }
+    let pitch = match gap {
+        Some(gap) => [1.0, tall].map(|side| side / (1.0 - gap)),
+        None => layout.pitch(),
+    };
+    // Patch (c, r) has its centre at (c, r) before, at (c * pitch + 1/2, r * pitch + tall/2) after.
+    let to_px = best.to_px.after(
+        [-0.5 / pitch[0], -0.5 * tall / pitch[1]],
+        [1.0 / pitch[0], 0.0],
+        [0.0, 1.0 / pitch[1]],
+    );
+    Grid { to_px: to_px.then(work.scale, [0.0, 0.0]), pitch, tall, rows, columns }
 }
 
 /// Width of the gaps as a share of the pitch: the distance of the two edges between neighbours, in the
