@@ -12,7 +12,7 @@ pub(crate) struct Choice {
     pub models: Vec<ModelTried>,
     pub fit: Residuals,
     pub held_out: Residuals,
-    /// Change of light across the card, whether the correction uses it or not.
+    /// Change of light across the card, where there are patches enough to tell.
     pub light_gradient: Option<f64>,
 }
 
@@ -23,13 +23,7 @@ struct Trial {
     errors: Vec<f64>,
 }
 
-impl Trial {
-    fn mean(&self) -> f64 {
-        mean(&self.errors)
-    }
-}
-
-/// Robust fit of one kind: three rounds of weights after Huber 1964, the bend at the median error.
+/// Robust fit of one kind: rounds of weights after Huber 1964, the bend at the median error.
 pub(crate) fn robust_fit(kind: Kind, with_slope: bool, samples: &[Sample]) -> (Model, Vec<f64>) {
     let mut model = Model::balance(samples);
     model.kind = kind;
@@ -49,48 +43,32 @@ pub(crate) fn errors(model: &Model, samples: &[Sample]) -> Vec<f64> {
     samples.iter().map(|s| ciede2000(model.patch(s.light, s.place), s.lab)).collect()
 }
 
-fn trial(kind: Kind, with_slope: bool, samples: &[Sample]) -> Trial {
+/// `None` where the patches do not fix the model.
+fn trial(kind: Kind, with_slope: bool, samples: &[Sample]) -> Option<Trial> {
     let (model, weights) = robust_fit(kind, with_slope, samples);
-    let predicted: Vec<LabD50> = (0..samples.len())
-        .map(|i| {
-            let mut without = weights.clone();
-            without[i] = 0.0;
-            // The full fit is near: a few steps from it reach the fit without this patch.
-            let others = model.fitted(samples, &without, 3);
-            others.patch(samples[i].light, samples[i].place)
-        })
-        .collect();
+    let predicted = model.held_out(samples, &weights)?;
     let errors = predicted.iter().zip(samples).map(|(p, s)| ciede2000(*p, s.lab)).collect();
-    Trial { model, predicted, errors }
+    Some(Trial { model, predicted, errors })
 }
 
-/// Whether `better` predicts so much better than `other` that it is not chance: the mean of the paired
-/// differences against their standard error (the one-standard-error rule of Breiman et al. 1984,
-/// section 3.4.3, on pairs).
-fn clearly_better(better: &Trial, other: &Trial) -> bool {
-    let differences: Vec<f64> = other.errors.iter().zip(&better.errors).map(|(o, b)| o - b).collect();
-    let n = differences.len() as f64;
-    let m = mean(&differences);
-    let variance = differences.iter().map(|d| (d - m).powi(2)).sum::<f64>() / (n - 1.0).max(1.0);
-    m > 0.0 && m > (variance / n).sqrt()
-}
+/// Patches from which on a slope of light over the card is fitted.
+const SLOPED: usize = 8;
+/// A simpler model within this factor of the best held-out figure is not worse: less than what the
+/// figure of 24 patches can tell.
+const NOT_WORSE: f64 = 1.02;
 
 /// Fits all models that the number of patches allows and takes one. `samples`: the usable patches.
-pub(crate) fn choose(samples: &[Sample]) -> Choice {
-    let n = samples.len();
-    let kinds: Vec<Kind> = Kind::ALL.into_iter().filter(|k| n >= k.least_patches()).collect();
-    // Does a slope of light over the card help? Asked of a middling model.
-    let asked = if kinds.contains(&Kind::GammaMatrix) { Kind::GammaMatrix } else { Kind::Balance };
-    let (level, sloped) = (trial(asked, false, samples), trial(asked, true, samples));
-    let with_slope = n >= 10 && clearly_better(&sloped, &level);
-    let light_gradient = (n >= 8).then(|| across(sloped.model.slope));
-    let mut trials: Vec<Trial> = kinds.iter().map(|&k| trial(k, with_slope, samples)).collect();
+/// `None` where they fix none of them.
+pub(crate) fn choose(samples: &[Sample]) -> Option<Choice> {
+    let with_slope = samples.len() >= SLOPED;
+    let kinds = Kind::ALL.into_iter().filter(|k| samples.len() >= k.least_patches());
+    let mut trials: Vec<Trial> = kinds.filter_map(|k| trial(k, with_slope, samples)).collect();
+    let best = trials.iter().map(|t| mean(&t.errors)).fold(f64::INFINITY, f64::min);
     let models = trials
         .iter()
-        .map(|t| ModelTried { model: t.model.kind.name().into(), held_out_de00: t.mean() })
+        .map(|t| ModelTried { model: t.model.kind.name().into(), held_out_de00: mean(&t.errors) })
         .collect();
-    let best = (0..trials.len()).min_by(|&i, &j| trials[i].mean().total_cmp(&trials[j].mean())).unwrap_or(0);
-    let chosen = (0..best).find(|&i| !clearly_better(&trials[best], &trials[i])).unwrap_or(best);
+    let chosen = trials.iter().position(|t| mean(&t.errors) <= best * NOT_WORSE)?;
     let mut chosen = trials.swap_remove(chosen);
     rebase(&mut chosen.model, samples);
     let held_out = chosen
@@ -99,18 +77,18 @@ pub(crate) fn choose(samples: &[Sample]) -> Choice {
         .zip(samples)
         .map(|(p, s)| (s.lab, [p.l - s.lab.l, p.a - s.lab.a, p.b - s.lab.b]))
         .collect();
-    Choice {
+    Some(Choice {
         models,
         fit: residuals(&errors(&chosen.model, samples)),
         held_out: residuals(&chosen.errors),
-        light_gradient,
+        light_gradient: with_slope.then(|| across(chosen.model.slope)),
         correction: Correction {
             model: chosen.model.kind.name().into(),
             fitted: chosen.model,
             other_edition: None,
             held_out,
         },
-    }
+    })
 }
 
 /// Light that halves across so small a thing as a card is a shadow on it. A shadow only takes light

@@ -74,7 +74,7 @@ fn outliers(
     why: &mut [Option<WhyNot>],
 ) {
     let usable: Vec<usize> = (0..seen.len()).filter(|&i| why[i].is_none()).collect();
-    if usable.len() < Kind::GammaMatrix.least_patches() {
+    if usable.len() < Kind::CurveMatrix.least_patches() {
         return;
     }
     let samples = samples(definition, seen, places, &usable);
@@ -107,7 +107,7 @@ fn trimmed_fit(samples: &[Sample]) -> Model {
         order.sort_by(|&a, &b| errors[a].total_cmp(&errors[b]));
         weights = vec![0.0; samples.len()];
         order[..kept].iter().for_each(|&i| weights[i] = 1.0);
-        model.kind = Kind::GammaMatrix;
+        model.kind = Kind::CurveMatrix;
         model.with_slope = true;
     }
     model

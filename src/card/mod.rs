@@ -11,6 +11,7 @@ mod correct;
 mod definition;
 mod error;
 mod find;
+mod fit;
 mod geometry;
 mod judge;
 mod layout;

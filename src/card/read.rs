@@ -40,8 +40,11 @@ pub fn read_card(photo: &Photo, settings: &CardSettings) -> Result<CardReading, 
     }
     let mut choices: Vec<_> = editions
         .iter()
-        .map(|definition| (definition, choose(&samples(definition, &seen, &places, &usable))))
+        .filter_map(|definition| Some((definition, choose(&samples(definition, &seen, &places, &usable))?)))
         .collect();
+    if choices.is_empty() {
+        return Err(CardError::TooFewPatches { usable: usable.len(), total: seen.len() });
+    }
     choices.sort_by(|a, b| a.1.held_out.mean.total_cmp(&b.1.held_out.mean));
     let others: Vec<&CardDefinition> = choices[1..].iter().map(|(definition, _)| *definition).collect();
     let (definition, mut choice) = choices.swap_remove(0);
