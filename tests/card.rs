@@ -323,6 +323,30 @@ fn clipped_shaded_and_covered_patches_are_left_out() {
     assert_eq!(why(2), None);
 }
 
+/// Patches that are each off in a way of their own cannot be put right by any model of a camera.
+#[test]
+fn a_correction_that_makes_nothing_better_is_refused() {
+    let definition = iso();
+    let corners = corners(0.0, 0.0, 50.0);
+    // Up or down by the bits of the patch's number: no offset, no tint, no tone in common.
+    let off = |i: usize, bit: usize| if i >> bit & 1 == 0 { 5.0 } else { -5.0 };
+    let colours: Vec<[f64; 3]> = (0..24)
+        .map(|i| {
+            let LabD50 { l, a, b } = definition.patches[i].lab;
+            light_of(LabD50 { l: (l + off(i, 0)).clamp(5.0, 95.0), a: a + off(i, 1), b: b + off(i, 2) })
+        })
+        .collect();
+    let photo = Photo::from_linear(draw(&corners, 1.0, 0.002, |i| colours[i]));
+    let told = CardSettings { corners: Some(corners), ..settings() };
+    match read_card(&photo, &told) {
+        Err(CardError::NoBetter { before, after }) => assert!(before > 3.0 && after >= before),
+        other => panic!("{:?}", other.map(|r| r.held_out)),
+    }
+    // A picture that is right as it came is no such case.
+    let right = Photo::from_linear(draw(&corners, 1.0, 0.002, |i| light_of(definition.patches[i].lab)));
+    assert!(read_card(&right, &told).is_ok());
+}
+
 #[test]
 fn an_unknown_edition_counts_in_the_uncertainty() {
     let later = CardDefinition::load("chart24-b").unwrap();

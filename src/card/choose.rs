@@ -53,22 +53,20 @@ fn trial(kind: Kind, with_slope: bool, samples: &[Sample]) -> Option<Trial> {
 
 /// Patches from which on a slope of light over the card is fitted.
 const SLOPED: usize = 8;
-/// A simpler model within this factor of the best held-out figure is not worse: less than what the
-/// figure of 24 patches can tell.
-const NOT_WORSE: f64 = 1.02;
 
 /// Fits all models that the number of patches allows and takes one. `samples`: the usable patches.
 /// `None` where they fix none of them.
 pub(crate) fn choose(samples: &[Sample]) -> Option<Choice> {
     let with_slope = samples.len() >= SLOPED;
-    let kinds = Kind::ALL.into_iter().filter(|k| samples.len() >= k.least_patches());
+    let kinds = Kind::ALL.into_iter().filter(|k| k.patches().contains(&samples.len()));
     let mut trials: Vec<Trial> = kinds.filter_map(|k| trial(k, with_slope, samples)).collect();
-    let best = trials.iter().map(|t| mean(&t.errors)).fold(f64::INFINITY, f64::min);
     let models = trials
         .iter()
         .map(|t| ModelTried { model: t.model.kind.name().into(), held_out_de00: mean(&t.errors) })
         .collect();
-    let chosen = trials.iter().position(|t| mean(&t.errors) <= best * NOT_WORSE)?;
+    // The first of equals: the simplest that is not worse.
+    let order = |&i: &usize, &j: &usize| mean(&trials[i].errors).total_cmp(&mean(&trials[j].errors));
+    let chosen = (0..trials.len()).min_by(order)?;
     let mut chosen = trials.swap_remove(chosen);
     rebase(&mut chosen.model, samples);
     let held_out = chosen

@@ -66,7 +66,6 @@ const STEPS: usize = 16384;
 /// A model in `f32` for many pixels: a table for the tone, one matrix for the rest.
 struct Prepared {
     tone: Option<Vec<f32>>,
-    slope_above: f32,
     roots: bool,
     gains: [f32; 3],
     veil: [f32; 3],
@@ -78,21 +77,13 @@ impl Prepared {
     fn new(model: &Model) -> Self {
         let curve = |i: usize| model.tone.undo(i as f64 / STEPS as f64) as f32;
         let tone = (model.tone != Tone::default()).then(|| (0..=STEPS).map(curve).collect());
-        let slope_above = (model.tone.undo(2.0) - model.tone.undo(1.0)) as f32;
         let base = (-model.base).exp();
         let entry = |t: usize, k: usize| {
             (0..3).map(|c| base * SRGB_TO_XYZ_D50[k][c] * model.mix[t][c]).sum::<f64>() as f32
         };
         let matrix = std::array::from_fn(|t| std::array::from_fn(|k| entry(t, k)));
         let roots = model.kind.has_roots();
-        Self {
-            tone,
-            slope_above,
-            roots,
-            gains: model.gains.map(|g| g as f32),
-            veil: model.veil.map(|v| v as f32),
-            matrix,
-        }
+        Self { tone, roots, gains: model.gains.map(|g| g as f32), veil: model.veil.map(|v| v as f32), matrix }
     }
 
     #[inline(always)]
@@ -100,7 +91,7 @@ impl Prepared {
         let Some(table) = &self.tone else { return light };
         let v = light.abs();
         if v >= 1.0 {
-            return (1.0 + (v - 1.0) * self.slope_above).copysign(light);
+            return light * table[STEPS];
         }
         let at = v * STEPS as f32;
         let i = (at as usize).min(STEPS - 1);

@@ -20,6 +20,16 @@ pub enum CardError {
         /// Patches of the card.
         total: usize,
     },
+    /// No correction brings the patches nearer to their colours than they came.
+    #[error(
+        "no correction makes the card's colours better: off by CIEDE2000 {before:.1} as they came, by {after:.1} after it"
+    )]
+    NoBetter {
+        /// Mean CIEDE2000 of the patches as the file gives them.
+        before: f64,
+        /// Mean CIEDE2000 of patches that the best correction has not seen.
+        after: f64,
+    },
     /// A card definition cannot be read.
     #[error("card definition {name}: {reason}")]
     Definition {
@@ -36,6 +46,7 @@ impl CardError {
         match self {
             CardError::NotFound { .. } => "card-not-found",
             CardError::TooFewPatches { .. } => "card-too-few-patches",
+            CardError::NoBetter { .. } => "card-no-better",
             CardError::Definition { .. } => "card-definition",
         }
     }
@@ -47,6 +58,9 @@ impl CardError {
             }
             CardError::TooFewPatches { .. } => {
                 "Keep shadow, shine and hands off the card and do not over-expose it, then shoot again."
+            }
+            CardError::NoBetter { .. } => {
+                "Check that --card names the card in the photo, clean it, and keep shine and shadow off it."
             }
             CardError::Definition { .. } => "Put the card's file right, or name one of the built-in cards.",
         }

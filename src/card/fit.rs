@@ -28,7 +28,7 @@ mod spread {
     /// Root terms.
     pub const ROOT: f64 = 0.2;
     /// Change of the logarithm of light across the card.
-    pub const SLOPE: f64 = 0.3;
+    pub const SLOPE: f64 = 0.2;
 }
 
 /// One row of the damping: a sum of unknowns that is expected at a value, with a spread.
@@ -106,7 +106,9 @@ impl Unknowns {
 
     fn expected(self) -> Vec<Expected> {
         let one = |k, at, spread| Expected { terms: vec![(k, 1.0)], at, spread };
-        let mut out: Vec<Expected> = (0..self.tones()).map(|k| one(k, 0.0, if k == 0 { spread::POWER } else { spread::GAIN })).collect();
+        let mut out: Vec<Expected> = (0..self.tones())
+            .map(|k| one(k, 0.0, if k == 0 { spread::POWER } else { spread::GAIN }))
+            .collect();
         out.extend((3..self.tones()).map(|k| Expected {
             terms: vec![(k - 2, 1.0), (k - 1, -2.0), (k, 1.0)],
             at: 0.0,

@@ -74,7 +74,7 @@ fn outliers(
     why: &mut [Option<WhyNot>],
 ) {
     let usable: Vec<usize> = (0..seen.len()).filter(|&i| why[i].is_none()).collect();
-    if usable.len() < Kind::CurveMatrix.least_patches() {
+    if usable.len() < *Kind::CurveMatrix.patches().start() {
         return;
     }
     let samples = samples(definition, seen, places, &usable);

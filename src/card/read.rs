@@ -3,10 +3,22 @@
 use super::choose::{choose, refit};
 use super::geometry::{Grid, Homography};
 use super::judge::{judge, samples};
+use super::models::Sample;
 use super::reading::{CardPlace, CardReading, CardSettings, CardStatus, PatchReading};
 use super::sample::sample;
-use super::{CardDefinition, CardError, find};
+use super::{CardDefinition, CardError, Correction, find};
+use crate::colour::ciede2000;
 use crate::photo::Photo;
+
+/// Mean CIEDE2000 of a picture as it came below which it is right for every purpose here: then a
+/// correction need not lower it further.
+const RIGHT_AS_IT_IS: f64 = 2.0;
+
+/// Mean CIEDE2000 of the patches as the file gives them.
+fn uncorrected(samples: &[Sample]) -> f64 {
+    let plain = Correction::plain();
+    samples.iter().map(|s| ciede2000(plain.patch(s), s.lab)).sum::<f64>() / samples.len().max(1) as f64
+}
 
 /// Patches below which no correction is made.
 const LEAST_PATCHES: usize = 6;
@@ -54,6 +66,10 @@ pub fn read_card(photo: &Photo, settings: &CardSettings) -> Result<CardReading, 
             step: "a grid was seen, but no correction brings its colours in line with the card's".into(),
             tried: format!("held-out CIEDE2000 {:.1}, at most {MOST_HELD_OUT}", choice.held_out.mean),
         });
+    }
+    let before = uncorrected(&samples(definition, &seen, &places, &usable));
+    if choice.held_out.mean >= before && before > RIGHT_AS_IT_IS {
+        return Err(CardError::NoBetter { before, after: choice.held_out.mean });
     }
     if let Some(other) = others.first() {
         choice.correction.other_edition =

@@ -33,7 +33,8 @@ impl Tone {
 
     fn log_gain(self, light: f64) -> f64 {
         let (first, basis) = Self::basis(light);
-        Self::power_basis(light) * self.power + basis.iter().enumerate().map(|(k, b)| b * self.gain[first + k]).sum::<f64>()
+        Self::power_basis(light) * self.power
+            + basis.iter().enumerate().map(|(k, b)| b * self.gain[first + k]).sum::<f64>()
     }
 
     /// What [`Tone::power`] multiplies: the logarithm of the sRGB curve's power part. Finite at black.
@@ -47,12 +48,7 @@ impl Tone {
         let first = (t as usize).min(COEFFICIENTS - 4);
         let u = t - first as f64;
         let v = 1.0 - u;
-        let shares = [
-            v * v * v,
-            u * u * (3.0 * u - 6.0) + 4.0,
-            v * v * (3.0 * v - 6.0) + 4.0,
-            u * u * u,
-        ];
+        let shares = [v * v * v, u * u * (3.0 * u - 6.0) + 4.0, v * v * (3.0 * v - 6.0) + 4.0, u * u * u];
         (first, shares.map(|s| s / 6.0))
     }
 

@@ -1,33 +1,39 @@
 //! How far a corrected colour can be trusted, from the patches that were predicted from the others.
 
+use super::metric::metric;
 use crate::colour::LabD50;
+use nalgebra::{Matrix3, Vector3};
 
 /// Distance in CIELAB at which a patch counts e^-0.5 as much as one of the same colour.
 const REACH: f64 = 20.0;
 /// Share with which every patch counts however far it lies: the floor from the residuals overall.
 const FLOOR: f64 = 0.1;
+/// Half-width where nothing is known.
+const WIDEST: f64 = 100.0;
 
 /// Half-widths of the 95 % interval of L*, a*, b* near a colour: the root mean square of the held-out
 /// residuals, weighted by nearness, times the coverage factor of the t distribution for the effective
 /// number of patches (JCGM 100:2008, G.3 and G.6; the residuals are taken about zero, so that a common
-/// offset counts too).
+/// offset counts too). Residuals grow with chroma as the eye's tolerance does, so they are pooled in the
+/// scales of CIEDE2000, along lightness, chroma and hue, and brought back at the colour asked for.
 pub(crate) fn u95(held_out: &[(LabD50, [f64; 3])], near: LabD50) -> [f64; 3] {
-    let (mut sum, mut squares, mut weights) = ([0.0; 3], 0.0, 0.0);
+    let (mut sum, mut squares, mut weights) = (Vector3::zeros(), 0.0, 0.0);
     for (lab, residual) in held_out {
         let d2 = (lab.l - near.l).powi(2) + (lab.a - near.a).powi(2) + (lab.b - near.b).powi(2);
         let weight = if d2.is_finite() { (-0.5 * d2 / (REACH * REACH)).exp() } else { 0.0 } + FLOOR;
+        let scaled = metric(*lab) * Vector3::from(*residual);
         weights += weight;
         squares += weight * weight;
-        (0..3).for_each(|k| sum[k] += weight * residual[k] * residual[k]);
+        sum += scaled.component_mul(&scaled) * weight;
     }
-    if held_out.is_empty() {
-        return [100.0; 3];
-    }
+    let back = metric(near).try_inverse().filter(|m| m.iter().all(|v| v.is_finite()));
+    let (Some(back), false) = (back, held_out.is_empty()) else { return [WIDEST; 3] };
     let freedom = (weights * weights / squares).max(1.0);
     let factor = coverage_factor(freedom);
-    sum.map(|s| {
-        let u = factor * (s / weights).sqrt();
-        if u.is_finite() { u.min(100.0) } else { 100.0 }
+    let variance = back * Matrix3::from_diagonal(&(sum / weights)) * back.transpose();
+    [0, 1, 2].map(|k| {
+        let u = factor * variance[(k, k)].sqrt();
+        if u.is_finite() { u.min(WIDEST) } else { WIDEST }
     })
 }
 
