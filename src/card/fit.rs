@@ -253,12 +253,12 @@ impl Model {
         let by_balanced = by_rgb * self.mix_slope(&terms);
         if unknowns.tones() > 0 {
             let balanced = self.balanced(s.light);
-            for c in 0..3 {
+            for (c, &balanced) in balanced.iter().enumerate() {
                 let (first, shares) = Tone::basis(s.light[c]);
                 let mut column = out.column_mut(0);
-                column += by_balanced.column(c) * (balanced[c] * Tone::power_basis(s.light[c]));
+                column += by_balanced.column(c) * (balanced * Tone::power_basis(s.light[c]));
                 for (k, share) in shares.iter().enumerate() {
-                    let change = by_balanced.column(c) * (balanced[c] * share);
+                    let change = by_balanced.column(c) * (balanced * share);
                     let mut column = out.column_mut(1 + first + k);
                     column += change;
                 }

@@ -7,7 +7,7 @@
 //! without a ball tells which. The estimate is therefore equality, and its range grows both ways with
 //! the shading seen.
 
-/// Light on the brightest part of the piece (its brighter half) relative to the card's light.
+/// Light on the brightest part of the piece (all of a shallow piece, the brighter half of one that turns away) relative to the card's light.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Anchor {
     /// The estimate.
@@ -23,7 +23,7 @@ pub struct Anchor {
 /// What no photograph lets us know better: light over the table is rarely even to 5 %.
 const UNEVEN_TABLE: f64 = 0.05;
 
-/// Share of the fall-off over the piece by which its brighter half may differ from the card. A judgement, not a
+/// Share of the fall-off over the piece by which the anchored part may differ from the card. A judgement, not a
 /// publication: on eight rendered round pieces with known light it ran from 0.88 to 1.27 of the card's.
 const FALL_SHARE: f64 = 1.0 / 3.0;
 

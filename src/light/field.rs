@@ -33,8 +33,8 @@ const ROUNDS: usize = 6;
 /// Residuals beyond this many robust standard deviations count less.
 const HUBER: f64 = 1.5;
 
-/// Relative light on every pixel of the map: 1.0 is the mean (of logarithms) over the brighter half of
-/// each piece's measured places, which no single bright corner moves far; everything off the pieces is 1.0 too. A piece that bears no fit keeps the field
+/// Relative light on every pixel of the map: 1.0 is the mean (of logarithms) over the places that
+/// [`first_anchored`] names; everything off the pieces is 1.0 too. A piece that bears no fit keeps the field
 /// found with the surfaces.
 pub fn shading(image: &CorrectedImage, map: &SurfaceMap) -> Vec<f32> {
     let mut light = map.light.clone();
@@ -102,7 +102,7 @@ struct Fit {
     coefficients: [f64; TERMS],
     /// Range of the polynomial over the places: it is not trusted beyond.
     range: [f64; 2],
-    /// Its mean over the brighter half of the places.
+    /// Its mean over the places that are anchored.
     top: f64,
 }
 
@@ -139,8 +139,8 @@ impl Fit {
         let mut values: Vec<f64> = places.iter().map(|p| polynomial(&coefficients, &p.terms)).collect();
         values.sort_by(f64::total_cmp);
         let quantile = |share: f64| values[((values.len() - 1) as f64 * share) as usize];
-        let brighter = &values[values.len() / 2..];
-        let top = brighter.iter().sum::<f64>() / brighter.len() as f64;
+        let anchored = &values[first_anchored(&values)..];
+        let top = anchored.iter().sum::<f64>() / anchored.len() as f64;
         Some(Self { coefficients, range: [quantile(0.005), quantile(0.995)], top })
     }
 
@@ -171,6 +171,22 @@ impl Fit {
         }
         along
     }
+}
+
+/// Fall-off of light over a piece up to which it is taken to lie as the card does, all of it.
+const LYING: f64 = 0.25;
+/// Fall-off from which on only its brighter half is compared with the card.
+const STANDING: f64 = 0.5;
+
+/// Index of the first of the sorted `values` (logarithms of light) that is anchored on the card's light.
+/// A shallow piece lies as the card does: its walls lean all ways by little, and the light on the whole
+/// of it is the card's in the mean. A piece that turns far away is anchored on its brighter half, which no
+/// single bright corner moves far. In between, in between.
+fn first_anchored(values: &[f64]) -> usize {
+    let at = |share: f64| values[((values.len() - 1) as f64 * share) as usize];
+    let fall = 1.0 - (at(0.05) - at(0.95)).exp();
+    let left_out = 0.5 * ((fall - LYING) / (STANDING - LYING)).clamp(0.0, 1.0);
+    (left_out * values.len() as f64) as usize
 }
 
 fn polynomial(coefficients: &[f64; TERMS], terms: &[f64; TERMS]) -> f64 {

@@ -50,7 +50,7 @@ pub struct SurfaceMap {
     pub piece_of: Vec<u8>,
     /// Light on each place of a piece as a share of the light on its brightest part (smooth; 1.0 off the
     /// piece). As found with the labels, 1.0 is the 95th percentile; `light::settle` puts the fitted shading in
-    /// its place, where 1.0 is the mean of the brighter half.
+    /// its place, where 1.0 is the mean of the anchored part.
     pub light: Vec<f32>,
     /// The pieces, the largest first.
     pub pieces: Vec<Piece>,
