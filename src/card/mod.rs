@@ -13,7 +13,6 @@ mod error;
 mod find;
 mod geometry;
 mod judge;
-mod layout;
 mod metric;
 mod models;
 mod read;
@@ -23,10 +22,12 @@ mod tone;
 mod uncertainty;
 
 pub use correct::{CorrectedImage, Correction};
-pub use definition::{CardDefinition, PatchDefinition};
+pub use definition::{
+    CardDefinition, CardFile, CardLayout, CgatsCell, CgatsFile, CgatsTable, CgatsWord, DefinitionError,
+    DefinitionFault, Layout, LayoutPatch, LengthUnit, PatchDefinition,
+};
 pub use error::CardError;
 pub use geometry::Homography;
-pub use layout::{Layout, LengthUnit};
 pub use read::read_card;
 pub use reading::{
     CardPlace, CardReading, CardSettings, CardStatus, ModelTried, PatchReading, Residuals, WhyNot,

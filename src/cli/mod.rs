@@ -4,6 +4,7 @@
 //! `exit.rs` holds the one table from causes to sentences, hints and exit codes.
 
 mod arguments;
+mod card;
 mod exit;
 mod inputs;
 mod match_pieces;
@@ -39,6 +40,7 @@ pub fn run() -> ExitCode {
         Command::Score(options) => score::run(&options),
         Command::Match(options) => match_pieces::run(&options),
         Command::Trend(options) => trend::run(&options),
+        Command::Card(options) => card::run(&options.action),
     });
     match end {
         Ok(Ok(code)) => ExitCode::from(code),

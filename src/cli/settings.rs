@@ -1,8 +1,8 @@
 //! From what was typed to settings that are ready to use.
 
 use super::arguments::ReadOptions;
-use super::exit::Trouble;
-use sherdlight::card::{CardDefinition, CardSettings};
+use super::exit::{Trouble, say};
+use sherdlight::card::{CardFile, CardSettings};
 use sherdlight::photo::Limits;
 use sherdlight::road::Settings;
 use sherdlight::surface::{Outline, SurfaceSettings};
@@ -11,7 +11,11 @@ use std::path::Path;
 
 /// Checks every option once; later stages need not ask again.
 pub fn settings(options: &ReadOptions) -> Result<Settings, Trouble> {
-    let definition = options.card.as_deref().map(CardDefinition::load).transpose()?;
+    let file = options.card.as_deref().map(|card| CardFile::load(card, None)).transpose()?;
+    if let Some(file) = file.as_ref().filter(|_| !options.quiet) {
+        file.remarks.iter().for_each(|remark| say(&format!("card {}: {remark}", file.definition.id)));
+    }
+    let definition = file.map(|file| file.definition);
     let corners = options.card_corners.as_deref().map(corners).transpose()?;
     let skip = options.skip_patches.as_deref().map(list).unwrap_or_default();
     let known = |id: &String| match &definition {
@@ -26,7 +30,7 @@ pub fn settings(options: &ReadOptions) -> Result<Settings, Trouble> {
     }
     Ok(Settings {
         limits: Limits::default(),
-        card: CardSettings { definition, corners, skip },
+        card: CardSettings { definition, patch_mm: options.patch_mm, corners, skip },
         surface: SurfaceSettings { outline: options.outline.as_deref().map(outline).transpose()? },
         targets: Targets::load(&options.targets)?,
     })
