@@ -1,6 +1,7 @@
 //! The self-test of every table of colours, built in, read or learned.
 
 use super::CardDefinition;
+use super::layout::SIDE;
 use crate::colour::constants::WHITE_D50;
 use crate::colour::{LabD50, ciede2000};
 
@@ -50,9 +51,9 @@ pub(super) fn check(card: &CardDefinition) -> Checked {
     let mut out = Checked::default();
     words(card, &mut out.flaws);
     out.flaws.extend(card.layout.flaws().into_iter().map(|(field, reason)| (At::Layout(field), reason)));
-    let sound_layout = !out.flaws.iter().any(|(at, _)| matches!(at, At::Layout(_)));
+    let counts = [card.layout.rows, card.layout.columns];
     each_patch(card, &mut out.flaws);
-    if sound_layout && card.patches.len() != card.layout.patches() {
+    if counts.iter().all(|n| SIDE.contains(n)) && card.patches.len() != card.layout.patches() {
         let reason =
             format!("{} patches are listed, the layout has {}", card.patches.len(), card.layout.patches());
         out.flaws.push((At::Patches, reason));

@@ -138,8 +138,11 @@ impl Layout {
             // Written so that a value that is no number fails too.
             if !(0..2).all(|k| (outer[k] / summed[k] - 1.0).abs() <= OUTER_OFF) {
                 let reason = format!(
-                    "is {} x {}, but patches, gaps and frame make {:.4} x {:.4}",
-                    outer[0], outer[1], summed[0], summed[1]
+                    "is {} x {}, but patches, gaps and frame make {} x {}",
+                    outer[0],
+                    outer[1],
+                    (summed[0] * 100.0).round() / 100.0,
+                    (summed[1] * 100.0).round() / 100.0
                 );
                 flaws.push(("outer", reason));
             }

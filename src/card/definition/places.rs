@@ -42,7 +42,7 @@ pub(super) fn layout_of(
     let reason = format!(
         "{sets} sets and no layout; give one with 'sherdlight card check FILE --layout FILE --out CARD.json', or in \
          the file with the header words {ROWS}, {COLUMNS}, {PATCH}, {GAP}, {FRAME} (24 sets alone are taken for \
-         the 24-patch chart)"
+         the 24-patch chart: are some missing?)"
     );
     Err(vec![DefinitionFault::at(table.line, reason)])
 }

@@ -70,3 +70,55 @@ fn between(values: &[f64], at: f64) -> f64 {
         })
         .sum()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::conditions::white_of;
+    use super::*;
+
+    /// Whites of CIE 15:2018 and ASTM E308 as held by colour-science 0.4.7.
+    const WHITES: &str = include_str!("../../../tests/data/cards/illuminants.csv");
+
+    fn row(illuminant: &str) -> Vec<f64> {
+        let start = format!("{illuminant},2,");
+        let line = WHITES.lines().find(|l| l.starts_with(&start)).expect(illuminant);
+        line[start.len()..].split(',').map(|v| v.parse().expect("a number")).collect()
+    }
+
+    #[test]
+    fn the_sum_over_the_diffuser_is_the_published_white() {
+        let d50 = row("D50");
+        for (k, got) in white().into_iter().enumerate() {
+            // The direct sum at 1 nm, printed to 0.001, and the white of ASTM E308.
+            assert!((got * 100.0 - d50[8 + k]).abs() < 0.0015, "{k}: {got}");
+            assert!((got * 100.0 - d50[5 + k]).abs() < 0.01, "{k}: {got}");
+        }
+        let lab = lab(&[1.0; 36], 380.0, 10.0);
+        assert!((lab.l - 100.0).abs() < 1e-9 && lab.a.abs() < 1e-9 && lab.b.abs() < 1e-9);
+    }
+
+    #[test]
+    fn known_illuminants_have_their_published_whites() {
+        for illuminant in ["A", "C", "D50", "D55", "D65"] {
+            let white = white_of(illuminant).expect(illuminant);
+            // Printed to 0.01; of four figures of x, y.
+            for (k, got) in white.into_iter().enumerate() {
+                assert!((got * 100.0 - row(illuminant)[2 + k]).abs() < 0.025, "{illuminant} {k}: {got}");
+            }
+        }
+        assert_eq!(white_of("F11"), None);
+    }
+
+    /// A parabola is kept by interpolation of degree 2 and 3, whatever the step.
+    #[test]
+    fn interpolation_keeps_a_parabola() {
+        let parabola = |nm: f64| 0.2 + 1e-3 * (nm - 400.0) - 2e-6 * (nm - 400.0).powi(2);
+        for step in [5.0, 10.0, 20.0] {
+            let values: Vec<f64> =
+                (0..=(400.0 / step) as usize).map(|i| parabola(360.0 + i as f64 * step)).collect();
+            for nm in (360..=760).map(f64::from) {
+                assert!((between(&values, (nm - 360.0) / step) - parabola(nm)).abs() < 1e-12, "{step} {nm}");
+            }
+        }
+    }
+}
