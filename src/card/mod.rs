@@ -13,6 +13,7 @@ mod error;
 mod find;
 mod geometry;
 mod judge;
+mod learn;
 mod metric;
 mod models;
 mod read;
@@ -28,6 +29,10 @@ pub use definition::{
 };
 pub use error::CardError;
 pub use geometry::Homography;
+pub use learn::{
+    LearnError, LearnSettings, LearnView, Learned, LearnedPatch, TurnFrom, ViewUsed, learn as learn_card,
+    view as learn_view,
+};
 pub use read::read_card;
 pub use reading::{
     CardPlace, CardReading, CardSettings, CardStatus, ModelTried, PatchReading, Residuals, WhyNot,

@@ -135,6 +135,8 @@ pub enum CardAction {
     Show(CardShowOptions),
     /// Check a card's file, JSON or CGATS text: what is assumed, or every fault.
     Check(CardCheckOptions),
+    /// Learn the colours of a home-made card from photographs in which it lies beside a known card.
+    Learn(CardLearnOptions),
 }
 
 /// Options of `card show`.
@@ -163,6 +165,37 @@ pub struct CardCheckOptions {
     /// Replace the file of --out if there is one.
     #[arg(long)]
     pub replace: bool,
+}
+
+/// Options of `card learn`.
+#[derive(Debug, Args)]
+pub struct CardLearnOptions {
+    /// Photographs with both cards side by side in the same light; three or more are best.
+    #[arg(required = true, value_name = "PHOTO")]
+    pub photographs: Vec<PathBuf>,
+    /// Where the patches of the new card lie: a JSON file with `layout` and, if wanted, `patches` with id,
+    /// name and about what colour.
+    #[arg(long, value_name = "FILE")]
+    pub layout: String,
+    /// The known card beside it: an id that 'card list' names, or a file.
+    #[arg(long, value_name = "ID|FILE")]
+    pub beside: String,
+    /// Write the definition to this file (JSON).
+    #[arg(long, value_name = "FILE.json")]
+    pub out: PathBuf,
+    /// Id of the new card. Unset: the name of the file of --out.
+    #[arg(long, value_name = "NAME")]
+    pub id: Option<String>,
+    /// Outer corners of the new card's patches in pixels, in its reading order; once for each photograph
+    /// in order, `find` for those to be found.
+    #[arg(long, value_name = "x,y,x,y,x,y,x,y|find", allow_hyphen_values = true)]
+    pub corners: Vec<String>,
+    /// Replace the file of --out if there is one.
+    #[arg(long)]
+    pub replace: bool,
+    /// Say nothing but errors.
+    #[arg(long)]
+    pub quiet: bool,
 }
 
 /// A width in mm that a patch can have.

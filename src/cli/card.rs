@@ -1,4 +1,4 @@
-//! `card`: list, show and check card definitions.
+//! `card`: list, show and check card definitions. `card learn` has a file of its own.
 
 use super::arguments::{CardAction, CardCheckOptions, CardShowOptions};
 use super::exit::{self, Trouble, say};
@@ -15,6 +15,7 @@ pub fn run(action: &CardAction) -> Result<u8, Trouble> {
         CardAction::List => list(),
         CardAction::Show(options) => show(options),
         CardAction::Check(options) => check(options),
+        CardAction::Learn(options) => super::learn::run(options),
     }
 }
 

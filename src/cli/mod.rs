@@ -7,6 +7,7 @@ mod arguments;
 mod card;
 mod exit;
 mod inputs;
+mod learn;
 mod match_pieces;
 mod outputs;
 mod progress;

@@ -301,7 +301,7 @@ impl Reader {
             return Err(DefinitionFault::at(self.line, "the format before the data names no fields"));
         }
         let cells = std::mem::take(&mut self.cells);
-        if cells.len() % fields.len() != 0 {
+        if !cells.len().is_multiple_of(fields.len()) {
             return Err(uneven(&cells, fields.len(), end));
         }
         let sets = cells.len() / fields.len();
@@ -354,7 +354,7 @@ fn uneven(cells: &[CgatsCell], fields: usize, end: usize) -> DefinitionFault {
     while at < cells.len() {
         let line = cells[at].line;
         let count = cells[at..].iter().take_while(|c| c.line == line).count();
-        if count % fields != 0 {
+        if !count.is_multiple_of(fields) {
             return DefinitionFault::at(
                 line,
                 format!("{count} values stand here, {fields} fields are named; {total}"),

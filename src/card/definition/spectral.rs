@@ -101,9 +101,9 @@ mod tests {
     fn known_illuminants_have_their_published_whites() {
         for illuminant in ["A", "C", "D50", "D55", "D65"] {
             let white = white_of(illuminant).expect(illuminant);
-            // Printed to 0.01; of four figures of x, y.
+            // Half a unit in the fourth figure of y moves Z by (1 - x) / y^2 * 0.00005 = 0.032 %.
             for (k, got) in white.into_iter().enumerate() {
-                assert!((got * 100.0 - row(illuminant)[2 + k]).abs() < 0.025, "{illuminant} {k}: {got}");
+                assert!((got * 100.0 - row(illuminant)[2 + k]).abs() < 0.035, "{illuminant} {k}: {got}");
             }
         }
         assert_eq!(white_of("F11"), None);

@@ -105,10 +105,10 @@ fn windows(lattice: &Lattice, layout: &Layout, scale: f64) -> Vec<Candidate> {
                     continue;
                 }
                 let around = seen(top - 1..top + high + 1, left - 1..left + wide + 1) - inside;
-                out.extend(laid(lattice, layout, [top, left, high], swap, scale).map(|grid| Candidate {
-                    grid,
-                    merit: (inside - around) / patches,
-                }));
+                out.extend(
+                    laid(lattice, layout, [top, left, high], swap, scale)
+                        .map(|grid| Candidate { grid, merit: (inside - around) / patches }),
+                );
             }
         }
     }

@@ -34,7 +34,9 @@ pub enum LearnError {
     #[error("there is no photograph to learn from")]
     NoViews,
     /// Which way round the new card lies in a view cannot be told.
-    #[error("which way round the new card lies cannot be told: turned round, its patches agree as well ({best:.1} and {second:.1} CIEDE2000)")]
+    #[error(
+        "which way round the new card lies cannot be told: turned round, its patches agree as well ({best:.1} and {second:.1} CIEDE2000)"
+    )]
     Turn {
         /// Number of the view, counted from 0.
         view: usize,
@@ -63,7 +65,9 @@ impl LearnError {
         match self {
             LearnError::NoViews => "Take a photograph with both cards side by side.",
             LearnError::Turn { .. } => "Give the corners of the new card with --corners.",
-            LearnError::Unseen { .. } => "Shoot again with another exposure, in soft light, nothing on the cards.",
+            LearnError::Unseen { .. } => {
+                "Shoot again with another exposure, in soft light, nothing on the cards."
+            }
             LearnError::Definition(_) => "Choose patches that differ more, or put the layout file right.",
             LearnError::Card(error) => match error {
                 CardError::NotFound { .. } => {

@@ -89,7 +89,8 @@ fn nearest(
     known: impl Fn(usize) -> Option<LabD50>,
 ) -> Result<Vec<usize>, LearnError> {
     let away = |turn: &Vec<usize>| {
-        let pairs = turn.iter().enumerate().filter_map(|(i, &at)| Some((known(i)?, usable(&view.patches[at])?)));
+        let pairs =
+            turn.iter().enumerate().filter_map(|(i, &at)| Some((known(i)?, usable(&view.patches[at])?)));
         let distances: Vec<f64> = pairs.map(|(one, other)| ciede2000(one, other)).collect();
         distances.iter().sum::<f64>() / (distances.len() as f64).max(1.0)
     };

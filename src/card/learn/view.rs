@@ -56,8 +56,7 @@ pub fn view(
     settings: &LearnSettings,
     corners: Option<[[f64; 2]; 4]>,
 ) -> Result<LearnView, CardError> {
-    let card_settings =
-        CardSettings { definition: Some(settings.beside.clone()), ..CardSettings::default() };
+    let card_settings = CardSettings { definition: Some(settings.beside.clone()), ..CardSettings::default() };
     let known = read_card(photo, &card_settings)?;
     let frame = known.place.as_ref().map(|p| p.frame_px).unwrap_or_default();
     let layout = &settings.layout.layout;
@@ -91,12 +90,7 @@ pub fn view(
     })
 }
 
-fn patches(
-    seen: &[PatchLight],
-    known: &CardReading,
-    grid: &Grid,
-    frame: &[[f64; 2]; 4],
-) -> Vec<SeenPatch> {
+fn patches(seen: &[PatchLight], known: &CardReading, grid: &Grid, frame: &[[f64; 2]; 4]) -> Vec<SeenPatch> {
     let mut spreads: Vec<f64> = seen.iter().filter(|s| s.count > 0).map(|s| s.spread).collect();
     spreads.sort_unstable_by(f64::total_cmp);
     // As for the known card: pixels that scatter far more than those of the other patches are covered.
