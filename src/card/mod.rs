@@ -14,7 +14,7 @@ mod find;
 mod fit;
 mod geometry;
 mod judge;
-mod layout;
+mod learn;
 mod metric;
 mod models;
 mod read;
@@ -24,10 +24,16 @@ mod tone;
 mod uncertainty;
 
 pub use correct::{CorrectedImage, Correction};
-pub use definition::{CardDefinition, PatchDefinition};
+pub use definition::{
+    CardDefinition, CardFile, CardLayout, CgatsCell, CgatsFile, CgatsTable, CgatsWord, DefinitionError,
+    DefinitionFault, Layout, LayoutPatch, LengthUnit, PatchDefinition,
+};
 pub use error::CardError;
 pub use geometry::Homography;
-pub use layout::{Layout, LengthUnit};
+pub use learn::{
+    LearnError, LearnSettings, LearnView, Learned, LearnedPatch, TurnFrom, ViewUsed, learn as learn_card,
+    view as learn_view,
+};
 pub use read::read_card;
 pub use reading::{
     CardPlace, CardReading, CardSettings, CardStatus, ModelTried, PatchReading, Residuals, WhyNot,

@@ -34,10 +34,13 @@ const POOR_FIT: f64 = 6.0;
 /// # Errors
 /// [`CardError::NotFound`] or [`CardError::TooFewPatches`].
 pub fn read_card(photo: &Photo, settings: &CardSettings) -> Result<CardReading, CardError> {
-    let editions = match &settings.definition {
+    let mut editions = match &settings.definition {
         Some(told) => vec![told.clone()],
         None => vec![CardDefinition::load("chart24-b")?, CardDefinition::load("chart24-a")?],
     };
+    if let Some(mm) = settings.patch_mm {
+        editions = editions.into_iter().map(|card| card.with_patch_mm(mm)).collect();
+    }
     let (status, grid) = match settings.corners {
         Some(corners) => (CardStatus::Given, told_grid(&editions[0], &corners)?),
         None => (CardStatus::Found, find::find(photo, &editions[0])?),

@@ -8,6 +8,8 @@ use crate::colour::LabD50;
 pub struct CardSettings {
     /// The card's definition; `None`: the 24-patch chart of an unknown edition (counts in u95).
     pub definition: Option<CardDefinition>,
+    /// Width of a patch of the card in hand in mm, where told; it overrules the definition's size.
+    pub patch_mm: Option<f64>,
     /// Outer corners of the patch grid told by hand, full-size pixels, in the card's reading order.
     pub corners: Option<[[f64; 2]; 4]>,
     /// Ids of patches that must not be used.

@@ -38,7 +38,7 @@ pub(crate) fn u95(held_out: &[(LabD50, [f64; 3])], near: LabD50) -> [f64; 3] {
 }
 
 /// t for 95 % two-sided coverage (JCGM 100:2008 table G.2), straight between entries in 1 / freedom.
-fn coverage_factor(freedom: f64) -> f64 {
+pub(crate) fn coverage_factor(freedom: f64) -> f64 {
     const TABLE: [(f64, f64); 16] = [
         (1.0, 12.71),
         (2.0, 4.30),

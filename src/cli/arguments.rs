@@ -21,6 +21,8 @@ pub enum Command {
     Match(MatchOptions),
     /// Follow a surface across readings, in the order the photographs were taken.
     Trend(TrendOptions),
+    /// Card definitions: list, show and check them, or learn that of a card of your own.
+    Card(CardOptions),
 }
 
 /// How photographs are read; the same for every command that reads any.
@@ -30,6 +32,9 @@ pub struct ReadOptions {
     /// chart24-iso, or a file of your own. Unset: the edition counts as not known.
     #[arg(long, value_name = "ID|FILE")]
     pub card: Option<String>,
+    /// Width of one patch of the card in mm, measured with a ruler: lengths are then given in mm.
+    #[arg(long, value_name = "MM", value_parser = patch_mm)]
+    pub patch_mm: Option<f64>,
     /// Outer corners of the patch grid in pixels: first patch, end of first row, last patch, start of last row.
     #[arg(long, value_name = "x,y,x,y,x,y,x,y", allow_hyphen_values = true)]
     pub card_corners: Option<String>,
@@ -111,4 +116,92 @@ pub struct TrendOptions {
     /// Write the chart to this file.
     #[arg(long, value_name = "FILE.svg")]
     pub svg: Option<PathBuf>,
+}
+
+/// Options of `card`.
+#[derive(Debug, Args)]
+pub struct CardOptions {
+    /// What to do.
+    #[command(subcommand)]
+    pub action: CardAction,
+}
+
+/// What can be done with cards.
+#[derive(Debug, Subcommand)]
+pub enum CardAction {
+    /// List the cards built in.
+    List,
+    /// Show all about one card.
+    Show(CardShowOptions),
+    /// Check a card's file, JSON or CGATS text: what is assumed, or every fault.
+    Check(CardCheckOptions),
+    /// Learn the colours of a home-made card from photographs in which it lies beside a known card.
+    Learn(CardLearnOptions),
+}
+
+/// Options of `card show`.
+#[derive(Debug, Args)]
+pub struct CardShowOptions {
+    /// The card: an id that 'card list' names, or a file.
+    #[arg(value_name = "ID|FILE")]
+    pub card: String,
+    /// Print the definition itself, as a file that can be loaded again.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Options of `card check`.
+#[derive(Debug, Args)]
+pub struct CardCheckOptions {
+    /// The card's file.
+    #[arg(value_name = "FILE")]
+    pub file: String,
+    /// Where the patches lie, for CGATS text: a JSON file with `layout`, or the id of a built-in card.
+    #[arg(long, value_name = "FILE")]
+    pub layout: Option<String>,
+    /// Write the definition to this file (JSON).
+    #[arg(long, value_name = "FILE.json")]
+    pub out: Option<PathBuf>,
+    /// Replace the file of --out if there is one.
+    #[arg(long)]
+    pub replace: bool,
+}
+
+/// Options of `card learn`.
+#[derive(Debug, Args)]
+pub struct CardLearnOptions {
+    /// Photographs with both cards side by side in the same light; three or more are best.
+    #[arg(required = true, value_name = "PHOTO")]
+    pub photographs: Vec<PathBuf>,
+    /// Where the patches of the new card lie: a JSON file with `layout` and, if wanted, `patches` with id,
+    /// name and about what colour.
+    #[arg(long, value_name = "FILE")]
+    pub layout: String,
+    /// The known card beside it: an id that 'card list' names, or a file.
+    #[arg(long, value_name = "ID|FILE")]
+    pub beside: String,
+    /// Write the definition to this file (JSON).
+    #[arg(long, value_name = "FILE.json")]
+    pub out: PathBuf,
+    /// Id of the new card. Unset: the name of the file of --out.
+    #[arg(long, value_name = "NAME")]
+    pub id: Option<String>,
+    /// Outer corners of the new card's patches in pixels, in its reading order; once for each photograph
+    /// in order, `find` for those to be found.
+    #[arg(long, value_name = "x,y,x,y,x,y,x,y|find", allow_hyphen_values = true)]
+    pub corners: Vec<String>,
+    /// Replace the file of --out if there is one.
+    #[arg(long)]
+    pub replace: bool,
+    /// Say nothing but errors.
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+/// A width in mm that a patch can have.
+fn patch_mm(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(mm) if (1.0..=500.0).contains(&mm) => Ok(mm),
+        _ => Err("a width between 1 and 500 mm is wanted, such as 40 or 12.5".into()),
+    }
 }

@@ -1,6 +1,6 @@
 //! Exit codes, and the one place where a cause becomes a sentence, a hint and a code.
 
-use sherdlight::card::CardError;
+use sherdlight::card::{CardError, DefinitionError};
 use sherdlight::ledger::LedgerError;
 use sherdlight::report::ReportError;
 use sherdlight::road::Stopped;
@@ -110,6 +110,12 @@ impl From<LedgerError> for Trouble {
 impl From<CardError> for Trouble {
     fn from(error: CardError) -> Self {
         Trouble::settings(error.to_string(), error.hint())
+    }
+}
+
+impl From<DefinitionError> for Trouble {
+    fn from(error: DefinitionError) -> Self {
+        CardError::from(error).into()
     }
 }
 

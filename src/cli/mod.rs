@@ -4,8 +4,10 @@
 //! `exit.rs` holds the one table from causes to sentences, hints and exit codes.
 
 mod arguments;
+mod card;
 mod exit;
 mod inputs;
+mod learn;
 mod match_pieces;
 mod outputs;
 mod progress;
@@ -39,6 +41,7 @@ pub fn run() -> ExitCode {
         Command::Score(options) => score::run(&options),
         Command::Match(options) => match_pieces::run(&options),
         Command::Trend(options) => trend::run(&options),
+        Command::Card(options) => card::run(&options.action),
     });
     match end {
         Ok(Ok(code)) => ExitCode::from(code),

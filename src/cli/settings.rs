@@ -1,8 +1,8 @@
 //! From what was typed to settings that are ready to use.
 
 use super::arguments::ReadOptions;
-use super::exit::Trouble;
-use sherdlight::card::{CardDefinition, CardSettings};
+use super::exit::{Trouble, say};
+use sherdlight::card::{CardFile, CardSettings};
 use sherdlight::photo::Limits;
 use sherdlight::road::Settings;
 use sherdlight::surface::{Outline, SurfaceSettings};
@@ -11,8 +11,12 @@ use std::path::Path;
 
 /// Checks every option once; later stages need not ask again.
 pub fn settings(options: &ReadOptions) -> Result<Settings, Trouble> {
-    let definition = options.card.as_deref().map(CardDefinition::load).transpose()?;
-    let corners = options.card_corners.as_deref().map(corners).transpose()?;
+    let file = options.card.as_deref().map(|card| CardFile::load(card, None)).transpose()?;
+    if let Some(file) = file.as_ref().filter(|_| !options.quiet) {
+        file.remarks.iter().for_each(|remark| say(&format!("card {}: {remark}", file.definition.id)));
+    }
+    let definition = file.map(|file| file.definition);
+    let corners = options.card_corners.as_deref().map(|text| corners("--card-corners", text)).transpose()?;
     let skip = options.skip_patches.as_deref().map(list).unwrap_or_default();
     let known = |id: &String| match &definition {
         Some(card) => card.patches.iter().any(|p| p.id == *id),
@@ -26,7 +30,7 @@ pub fn settings(options: &ReadOptions) -> Result<Settings, Trouble> {
     }
     Ok(Settings {
         limits: Limits::default(),
-        card: CardSettings { definition, corners, skip },
+        card: CardSettings { definition, patch_mm: options.patch_mm, corners, skip },
         surface: SurfaceSettings { outline: options.outline.as_deref().map(outline).transpose()? },
         targets: Targets::load(&options.targets)?,
     })
@@ -50,17 +54,19 @@ fn numbers(text: &str) -> Option<Vec<f64>> {
     parsed.filter(|numbers| numbers.iter().all(|n| n.is_finite() && n.abs() < 1e6))
 }
 
-fn corners(text: &str) -> Result<[[f64; 2]; 4], Trouble> {
+/// Four corners told by hand with this option.
+pub fn corners(option: &str, text: &str) -> Result<[[f64; 2]; 4], Trouble> {
     let told = numbers(text).filter(|n| n.len() == 8).ok_or_else(|| {
         Trouble::usage(
-            format!("--card-corners: '{text}' is not eight numbers"),
-            "Give x,y of the outer corners of patches 1, 6, 24 and 19 of a 24-patch chart.",
+            format!("{option}: '{text}' is not eight numbers"),
+            "Give x,y of the outer corners of the first patch, the end of the first row, the last patch and the \
+             start of the last row: 1, 6, 24 and 19 of a 24-patch chart.",
         )
     })?;
     let corners = [0, 1, 2, 3].map(|i| [told[2 * i], told[2 * i + 1]]);
     if !is_convex(&corners) {
         return Err(Trouble::usage(
-            "--card-corners: the four points are not the corners of a card",
+            format!("{option}: the four points are not the corners of a card"),
             "Go around the card: first patch, end of the first row, last patch, start of the last row.",
         ));
     }

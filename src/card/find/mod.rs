@@ -8,7 +8,10 @@ mod blobs;
 mod lattice;
 mod matching;
 mod refine;
+mod unknown;
 mod work;
+
+pub(crate) use unknown::find_unknown;
 
 use super::geometry::Grid;
 use super::{CardDefinition, CardError};
