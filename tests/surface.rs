@@ -95,6 +95,7 @@ fn card() -> CardReading {
         fit: Residuals::default(),
         held_out: Residuals::default(),
         light_gradient: None,
+        capture: Default::default(),
         warnings: Vec::new(),
     }
 }

@@ -1,6 +1,6 @@
 //! What the card gave.
 
-use super::{CardDefinition, Correction};
+use super::{Capture, CardDefinition, Correction};
 use crate::colour::LabD50;
 
 /// How the card is to be read.
@@ -21,6 +21,8 @@ pub enum CardStatus {
     Found,
     /// Corners told by hand.
     Given,
+    /// The card lies in another photograph.
+    Borrowed,
 }
 
 impl CardStatus {
@@ -29,6 +31,7 @@ impl CardStatus {
         match self {
             CardStatus::Found => "found",
             CardStatus::Given => "given",
+            CardStatus::Borrowed => "borrowed",
         }
     }
 }
@@ -134,6 +137,8 @@ pub struct CardReading {
     pub held_out: Residuals,
     /// Relative change of light across the card, `None` where it cannot be told.
     pub light_gradient: Option<f64>,
+    /// How it was photographed.
+    pub capture: Capture,
     /// Remarks for the record: (code, text).
     pub warnings: Vec<(String, String)>,
 }

@@ -1,9 +1,11 @@
 //! From sums to the record of one piece.
 
+use super::ground::{self, GroundLight};
 use super::record::*;
+use super::remarks;
 use super::statistics::{PieceSums, Tally, sum_piece};
 use super::uncertainty::{self, quadrature};
-use crate::card::{CardReading, CorrectedImage};
+use crate::card::{CardReading, CardStatus, CorrectedImage};
 use crate::colour::{self, IndexIlluminant, LabD50, XyzD50, ciede2000};
 use crate::light::{Anchor, anchor};
 use crate::photo::Photo;
@@ -25,11 +27,6 @@ pub struct Sources<'a> {
     pub map: &'a SurfaceMap,
 }
 
-/// Code of the warning that more than 5 % of the piece is over-exposed: no grade.
-pub const OVEREXPOSED: &str = "piece-overexposed";
-/// Code of the warning that the card is too small in the picture: no grade.
-pub const CARD_SMALL: &str = "card-small";
-
 /// Measures every piece of the map, the largest first. Verdicts are still empty.
 pub fn measure(sources: Sources, made_by: &MadeBy) -> Vec<Reading> {
     (0..sources.map.pieces.len()).map(|index| measure_piece(sources, made_by, index)).collect()
@@ -40,7 +37,17 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
     let piece = &map.pieces[index];
     let number = u8::try_from(index + 1).unwrap_or(u8::MAX);
     let sums = sum_piece(image, map, piece, number);
-    let light = anchor(sums.light_range[0] / sums.light_range[1].max(0.05));
+    let mut light = anchor(sums.light_range[0] / sums.light_range[1].max(0.05));
+    let ground = card
+        .place
+        .as_ref()
+        .filter(|_| card.status != CardStatus::Borrowed)
+        .and_then(|place| ground::compare(image, map, &place.frame_px, &piece.outline_px));
+    if let Some(ground) = ground.filter(remarks::is_other_light) {
+        // Card and ground disagree: the interval holds both.
+        let off = (ground.ratio - 1.0).abs() + ground.ratio * ground.log_u95;
+        (light.low, light.high) = (light.low.min(1.0 - off).max(0.1), light.high.max(1.0 + off));
+    }
     let surface = |label: Label| measure_surface(&sums, label, card, &light, map.factor);
     let surfaces = Surfaces {
         white: surface(Label::White),
@@ -52,29 +59,18 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
     let full = map.factor * map.factor;
     let area = |label: Label| sums.tallies[label as usize].area;
     let share = |label: Label| AreaPart { area_fraction: area(label) as f64 / sums.area.max(1) as f64 };
+    let of_piece = |pixels: usize| pixels as f64 / sums.area.max(1) as f64;
+    let part = PiecePart {
+        number: index + 1,
+        count: map.pieces.len(),
+        outline_px: piece.outline_px.clone(),
+        size_mm: None,
+        clipped_fraction: of_piece(sums.beyond.clipped),
+        crushed_fraction: of_piece(sums.beyond.crushed),
+        out_of_gamut_fraction: of_piece(sums.beyond.out_of_gamut),
+    };
     let mut warnings = remarks(sources);
-    let clipped = sums.clipped as f64 / sums.area.max(1) as f64;
-    if clipped > 0.01 {
-        let much = clipped > 0.05;
-        warnings.push(Warning {
-            code: if much { OVEREXPOSED } else { "piece-clipped" }.into(),
-            text: format!(
-                "{:.0} % of the piece is over-exposed and was left out{}. Shoot again one step darker.",
-                clipped * 100.0,
-                if much { ", too much for a grade" } else { "" }
-            ),
-        });
-    }
-    let side = card.place.as_ref().map(|p| p.patch_side_px);
-    if let Some(side) = side.filter(|side| *side < 12.0) {
-        warnings.push(Warning {
-            code: CARD_SMALL.into(),
-            text: format!(
-                "A patch of the card is {:.0} pixels wide, too little for a grade. Go nearer, or shoot at full size.",
-                side
-            ),
-        });
-    }
+    warnings.extend(remarks::piece(&part, ground.as_ref(), &surfaces));
     Reading {
         schema: SCHEMA.into(),
         photo: photo_part(sources.path, photo),
@@ -83,24 +79,35 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
         illuminant: "D50".into(),
         card: card_part(card),
         contrast: contrast(&sums, &surfaces, &light),
-        surfaces,
         paint: paint(area(Label::Black) * full, area(Label::LostPaint) * full, map.factor),
         clouds: Clouds { area_fraction: share(Label::Cloud).area_fraction },
-        piece: PiecePart {
-            number: index + 1,
-            count: map.pieces.len(),
-            outline_px: piece.outline_px.clone(),
-            size_mm: None,
-        },
+        piece: part,
         left_out: LeftOut {
             glare: share(Label::Glare),
             shade: share(Label::Shade),
             cloud: share(Label::Cloud),
             unclear: share(Label::Unclear),
         },
-        light: LightPart { source: "field".into(), range: Some([light.low * light.darkest, light.high]) },
+        light: LightPart {
+            source: "field".into(),
+            range: Some([light.low * light.darkest, light.high]),
+            ground: ground.map(|g| ground_part(&g, &surfaces)),
+        },
+        surfaces,
         warnings,
         ..Reading::default()
+    }
+}
+
+fn ground_part(ground: &GroundLight, surfaces: &Surfaces) -> GroundPart {
+    let other = remarks::is_other_light(ground);
+    let in_light = |(name, s): (&str, &Surface)| (name.to_owned(), ground::in_light(s.lab, ground.ratio));
+    GroundPart {
+        ratio: ground.ratio,
+        u95: ground.ratio * ground.log_u95,
+        tint: ground.tint,
+        tint_u95: ground.tint_u95,
+        lab: surfaces.iter().filter(|_| other).map(in_light).collect(),
     }
 }
 
@@ -160,6 +167,12 @@ pub fn card_part(card: &CardReading) -> CardPart {
         fit_de00: Some(residuals(card.fit)),
         held_out_de00: Some(residuals(card.held_out)),
         light_gradient: card.light_gradient,
+        capture: Some(CapturePart {
+            clipped_fraction: card.capture.clipped,
+            white_light: card.capture.white_light,
+            edge_px: card.capture.edge_px,
+            tint_change: card.capture.tint_change,
+        }),
         mm_per_px: card.place.as_ref().and_then(|p| p.mm_per_px),
     }
 }

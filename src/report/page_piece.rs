@@ -129,6 +129,7 @@ pub(super) fn piece_text(number: usize, reading: &Reading, pictures: Option<&Pag
             NameValue::new("Deep shade", percent(left.shade.area_fraction)),
             NameValue::new("Fire cloud", percent(left.cloud.area_fraction)),
             NameValue::new("Unclear", percent(left.unclear.area_fraction)),
+            NameValue::new("Clipped in the photo", percent(reading.piece.clipped_fraction)),
         ],
         left_out_sum: percent(left_sum),
         card: card(reading),
@@ -276,6 +277,10 @@ fn figures(reading: &Reading) -> Vec<NameValue> {
         None => figures.push(NameValue::new("Paint", "none seen")),
     }
     figures.push(NameValue::new("Fire clouds, share of the piece", percent(reading.clouds.area_fraction)));
+    figures.push(NameValue::new(
+        "Out of gamut after correction: measured, but not shown as it is",
+        percent(reading.piece.out_of_gamut_fraction),
+    ));
     if let Some(size) = reading.piece.size_mm {
         figures.push(NameValue::new(
             "Size in the plane of the card",
@@ -317,6 +322,12 @@ fn card(reading: &Reading) -> Vec<NameValue> {
         NameValue::new(
             "Change of light across the card",
             card.light_gradient.map_or(UNKNOWN.into(), |g| percent(g.abs())),
+        ),
+        NameValue::new(
+            "Width of its borders in the photo",
+            card.capture
+                .and_then(|c| c.edge_px)
+                .map_or(UNKNOWN.into(), |px| format!("{} pixels", fixed(px, 1))),
         ),
     ]
 }
