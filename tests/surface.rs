@@ -96,6 +96,7 @@ fn card() -> CardReading {
         held_out: Residuals::default(),
         light_gradient: None,
         capture: Default::default(),
+        borrowed: None,
         warnings: Vec::new(),
     }
 }

@@ -1,5 +1,7 @@
 //! Why no card can be used, by step.
 
+use super::BorrowError;
+
 /// No usable card, or a definition that cannot be used.
 #[derive(Debug, Clone, thiserror::Error)]
 #[non_exhaustive]
@@ -28,6 +30,9 @@ pub enum CardError {
         /// What is wrong.
         reason: String,
     },
+    /// The correction of another photograph cannot be used for this one.
+    #[error(transparent)]
+    Borrow(#[from] BorrowError),
 }
 
 impl CardError {
@@ -37,6 +42,7 @@ impl CardError {
             CardError::NotFound { .. } => "card-not-found",
             CardError::TooFewPatches { .. } => "card-too-few-patches",
             CardError::Definition { .. } => "card-definition",
+            CardError::Borrow(error) => error.code(),
         }
     }
     /// What to do next, one sentence.
@@ -49,6 +55,7 @@ impl CardError {
                 "Keep shadow, shine and hands off the card and do not over-expose it, then shoot again."
             }
             CardError::Definition { .. } => "Put the card's file right, or name one of the built-in cards.",
+            CardError::Borrow(error) => error.hint(),
         }
     }
 }

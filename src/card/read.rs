@@ -107,12 +107,13 @@ pub fn read_card(photo: &Photo, settings: &CardSettings) -> Result<CardReading, 
         held_out: choice.held_out,
         light_gradient: choice.light_gradient,
         capture,
+        borrowed: None,
         warnings,
     })
 }
 
 /// Where the grid lies, with the frame of its definition.
-fn place(grid: &Grid, definition: &CardDefinition) -> CardPlace {
+pub(super) fn place(grid: &Grid, definition: &CardDefinition) -> CardPlace {
     let width_px = grid.patch_width_px();
     CardPlace {
         corners_px: grid.corners([0.0; 2]),

@@ -1,6 +1,6 @@
 //! What the card gave.
 
-use super::{Capture, CardDefinition, Correction};
+use super::{Borrowed, Capture, CardDefinition, Correction};
 use crate::colour::LabD50;
 
 /// How the card is to be read.
@@ -125,7 +125,7 @@ pub struct CardReading {
     pub definition: String,
     /// Where it lies in the photograph; `None` where it lies in another.
     pub place: Option<CardPlace>,
-    /// Every patch.
+    /// Every patch; none of a borrowed card.
     pub patches: Vec<PatchReading>,
     /// The correction chosen.
     pub correction: Correction,
@@ -139,6 +139,9 @@ pub struct CardReading {
     pub light_gradient: Option<f64>,
     /// How it was photographed.
     pub capture: Capture,
+    /// Where it was borrowed; then `place` is that of a card which lies in this photograph as well and was not
+    /// used, and `patches` is empty.
+    pub borrowed: Option<Borrowed>,
     /// Remarks for the record: (code, text).
     pub warnings: Vec<(String, String)>,
 }

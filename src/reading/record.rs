@@ -182,11 +182,29 @@ pub struct CardPart {
     pub held_out_de00: Option<ResidualPart>,
     /// Relative change of light across the card.
     pub light_gradient: Option<f64>,
+    /// Where the correction was borrowed; null: it was not. Then `corners_px` is null and `patches` empty, for
+    /// both speak of this photograph; models, residuals and `capture` are those of the card shot. A card that lies
+    /// in this photograph as well was not used: its corners stand in `candidates_px`.
+    #[serde(default)]
+    pub borrowed_from: Option<BorrowedPart>,
     /// How the card was photographed; null: no card was read.
     #[serde(default)]
     pub capture: Option<CapturePart>,
     /// Scale in the card's plane.
     pub mm_per_px: Option<f64>,
+}
+
+/// The photograph a correction comes from.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct BorrowedPart {
+    /// The file as it was named.
+    pub path: String,
+    /// SHA-256 of its bytes.
+    pub sha256: String,
+    /// Exposure of this photograph over that of the card shot.
+    pub exposure_ratio: f64,
+    /// Half-width of its 95 % interval.
+    pub u95: f64,
 }
 
 /// How the card was photographed.

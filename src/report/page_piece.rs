@@ -309,9 +309,24 @@ fn card(reading: &Reading) -> Vec<NameValue> {
         .collect();
     let used = card.patches.len() - left.len();
     let patches = match left.is_empty() {
+        true if card.patches.is_empty() => UNKNOWN.into(),
         true => format!("all {used}"),
         false => format!("{used} of {}; left out: {}", card.patches.len(), left.join(", ")),
     };
+    if let Some(from) = &card.borrowed_from {
+        return vec![
+            NameValue::new("Card", status),
+            NameValue::new("Card shot", file_name_of(&from.path)),
+            NameValue::new("SHA-256 of the card shot", short_hash(&from.sha256)),
+            NameValue::new(
+                "Exposure against the card shot",
+                format!("{} times", plus_minus(from.exposure_ratio, from.u95, 2)),
+            ),
+            NameValue::new("Definition", card.definition.as_deref().unwrap_or(UNKNOWN)),
+            NameValue::new("Correction", card.model.as_deref().unwrap_or(UNKNOWN)),
+            NameValue::new("Error on patches kept out of the fit (CIEDE2000)", residual(card.held_out_de00)),
+        ];
+    }
     vec![
         NameValue::new("Card", status),
         NameValue::new("Definition", card.definition.as_deref().unwrap_or(UNKNOWN)),
