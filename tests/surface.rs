@@ -95,6 +95,8 @@ fn card() -> CardReading {
         fit: Residuals::default(),
         held_out: Residuals::default(),
         light_gradient: None,
+        capture: Default::default(),
+        borrowed: None,
         warnings: Vec::new(),
     }
 }

@@ -1,5 +1,7 @@
 //! Why no card can be used, by step.
 
+use super::BorrowError;
+
 /// No usable card, or a definition that cannot be used.
 #[derive(Debug, Clone, thiserror::Error)]
 #[non_exhaustive]
@@ -38,6 +40,9 @@ pub enum CardError {
         /// What is wrong.
         reason: String,
     },
+    /// The correction of another photograph cannot be used for this one.
+    #[error(transparent)]
+    Borrow(#[from] BorrowError),
 }
 
 impl CardError {
@@ -48,6 +53,7 @@ impl CardError {
             CardError::TooFewPatches { .. } => "card-too-few-patches",
             CardError::NoBetter { .. } => "card-no-better",
             CardError::Definition { .. } => "card-definition",
+            CardError::Borrow(error) => error.code(),
         }
     }
     /// What to do next, one sentence.
@@ -63,6 +69,7 @@ impl CardError {
                 "Check that --card names the card in the photo, clean it, and keep shine and shadow off it."
             }
             CardError::Definition { .. } => "Put the card's file right, or name one of the built-in cards.",
+            CardError::Borrow(error) => error.hint(),
         }
     }
 }

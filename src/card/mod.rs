@@ -6,6 +6,8 @@
 //! the card's light, its residuals and how far they can be trusted. [`CardError`] says which step
 //! failed and what to do.
 
+mod borrow;
+mod capture;
 mod choose;
 mod correct;
 mod definition;
@@ -23,6 +25,8 @@ mod sample;
 mod tone;
 mod uncertainty;
 
+pub use borrow::{BorrowError, Borrowed, CardShot, borrow_card};
+pub use capture::{CARD_OVEREXPOSED, CARD_SMALL, Capture};
 pub use correct::{CorrectedImage, Correction};
 pub use definition::{
     CardDefinition, CardFile, CardLayout, CgatsCell, CgatsFile, CgatsTable, CgatsWord, DefinitionError,

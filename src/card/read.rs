@@ -6,7 +6,7 @@ use super::judge::{judge, samples};
 use super::models::Sample;
 use super::reading::{CardPlace, CardReading, CardSettings, CardStatus, PatchReading};
 use super::sample::sample;
-use super::{CardDefinition, CardError, Correction, find};
+use super::{CardDefinition, CardError, Correction, capture, find};
 use crate::colour::ciede2000;
 use crate::photo::Photo;
 
@@ -84,7 +84,6 @@ pub fn read_card(photo: &Photo, settings: &CardSettings) -> Result<CardReading, 
         );
         warnings.push(("card-edition-unknown".into(), text));
     }
-    warnings.extend(light_warning(choice.light_gradient));
     if choice.held_out.mean > POOR_FIT {
         let text = format!(
             "the card's patches are predicted from each other only to CIEDE2000 {:.1}; look for glare, \
@@ -95,7 +94,7 @@ pub fn read_card(photo: &Photo, settings: &CardSettings) -> Result<CardReading, 
     }
 
     let all: Vec<usize> = (0..seen.len()).collect();
-    let patches = samples(definition, &seen, &places, &all)
+    let patches: Vec<PatchReading> = samples(definition, &seen, &places, &all)
         .iter()
         .enumerate()
         .map(|(i, sample)| PatchReading {
@@ -108,22 +107,35 @@ pub fn read_card(photo: &Photo, settings: &CardSettings) -> Result<CardReading, 
             lab_corrected: choice.correction.patch(sample),
         })
         .collect();
+    let place = place(&grid, definition);
+    let (capture, remarks) = capture::check(&capture::Shown {
+        photo,
+        grid: &grid,
+        place: &place,
+        definition,
+        seen: &seen,
+        patches: &patches,
+        light_gradient: choice.light_gradient,
+    });
+    warnings.extend(remarks);
     Ok(CardReading {
         status,
         definition: definition.id.clone(),
-        place: Some(place(&grid, definition)),
+        place: Some(place),
         patches,
         correction: choice.correction,
         models: choice.models,
         fit: choice.fit,
         held_out: choice.held_out,
         light_gradient: choice.light_gradient,
+        capture,
+        borrowed: None,
         warnings,
     })
 }
 
 /// Where the grid lies, with the frame of its definition.
-fn place(grid: &Grid, definition: &CardDefinition) -> CardPlace {
+pub(super) fn place(grid: &Grid, definition: &CardDefinition) -> CardPlace {
     let width_px = grid.patch_width_px();
     CardPlace {
         corners_px: grid.corners([0.0; 2]),
@@ -132,19 +144,6 @@ fn place(grid: &Grid, definition: &CardDefinition) -> CardPlace {
         mm_per_px: definition.layout.patch_mm().map(|mm| mm / width_px),
     }
 }
-
-/// Says so where the light on the card is uneven.
-fn light_warning(gradient: Option<f64>) -> Option<(String, String)> {
-    let gradient = gradient.filter(|g| *g > UNEVEN)?;
-    let text = format!(
-        "the light changes by {:.0} % across the card; light it evenly and keep shadows off it",
-        100.0 * gradient
-    );
-    Some(("card-light-uneven".into(), text))
-}
-
-/// Change of light across the card that is worth a warning.
-const UNEVEN: f64 = 0.2;
 
 /// The grid between corners told by hand.
 fn told_grid(definition: &CardDefinition, corners: &[[f64; 2]; 4]) -> Result<Grid, CardError> {

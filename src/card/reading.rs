@@ -1,6 +1,6 @@
 //! What the card gave.
 
-use super::{CardDefinition, Correction};
+use super::{Borrowed, Capture, CardDefinition, Correction};
 use crate::colour::LabD50;
 
 /// How the card is to be read.
@@ -23,6 +23,8 @@ pub enum CardStatus {
     Found,
     /// Corners told by hand.
     Given,
+    /// The card lies in another photograph.
+    Borrowed,
 }
 
 impl CardStatus {
@@ -31,6 +33,7 @@ impl CardStatus {
         match self {
             CardStatus::Found => "found",
             CardStatus::Given => "given",
+            CardStatus::Borrowed => "borrowed",
         }
     }
 }
@@ -124,7 +127,7 @@ pub struct CardReading {
     pub definition: String,
     /// Where it lies in the photograph; `None` where it lies in another.
     pub place: Option<CardPlace>,
-    /// Every patch.
+    /// Every patch; none of a borrowed card.
     pub patches: Vec<PatchReading>,
     /// The correction chosen.
     pub correction: Correction,
@@ -136,6 +139,11 @@ pub struct CardReading {
     pub held_out: Residuals,
     /// Relative change of light across the card, `None` where it cannot be told.
     pub light_gradient: Option<f64>,
+    /// How it was photographed.
+    pub capture: Capture,
+    /// Where it was borrowed; then `place` is that of a card which lies in this photograph as well and was not
+    /// used, and `patches` is empty.
+    pub borrowed: Option<Borrowed>,
     /// Remarks for the record: (code, text).
     pub warnings: Vec<(String, String)>,
 }

@@ -41,6 +41,13 @@ pub struct ReadOptions {
     /// Patches that must not be used, such as 1,7,8.
     #[arg(long, value_name = "LIST")]
     pub skip_patches: Option<String>,
+    /// Take the colours from the card in another photograph of the session, scaled by the exposure of both.
+    /// Corners and patches to skip are then those of that photograph.
+    #[arg(long, value_name = "PHOTO")]
+    pub card_from: Option<PathBuf>,
+    /// With --card-from: take it that both were exposed alike where the files do not tell.
+    #[arg(long, requires = "card_from")]
+    pub same_exposure: bool,
     /// Where the piece lies, in pixels: a box, or a file with one x,y a line.
     #[arg(long, value_name = "x,y,w,h|FILE", allow_hyphen_values = true)]
     pub outline: Option<String>,

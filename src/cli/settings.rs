@@ -2,12 +2,13 @@
 
 use super::arguments::ReadOptions;
 use super::exit::{Trouble, say};
-use sherdlight::card::{CardFile, CardSettings};
-use sherdlight::photo::Limits;
-use sherdlight::road::Settings;
+use sherdlight::card::{CardFile, CardSettings, CardShot, read_card};
+use sherdlight::photo::{self, Limits};
+use sherdlight::road::{Borrow, Settings};
 use sherdlight::surface::{Outline, SurfaceSettings};
 use sherdlight::verdict::Targets;
 use std::path::Path;
+use std::sync::Arc;
 
 /// Checks every option once; later stages need not ask again.
 pub fn settings(options: &ReadOptions) -> Result<Settings, Trouble> {
@@ -28,12 +29,26 @@ pub fn settings(options: &ReadOptions) -> Result<Settings, Trouble> {
             "Patches are numbered in reading order from the dark skin patch, 1 to 24.",
         ));
     }
+    let (limits, card) = (Limits::default(), CardSettings { definition, patch_mm: options.patch_mm, corners, skip });
+    let borrow = options.card_from.as_deref().map(|path| card_shot(path, &limits, &card)).transpose()?;
     Ok(Settings {
-        limits: Limits::default(),
-        card: CardSettings { definition, patch_mm: options.patch_mm, corners, skip },
+        limits,
+        card,
+        borrow: borrow.map(|shot| Borrow { shot: Arc::new(shot), same_exposure: options.same_exposure }),
         surface: SurfaceSettings { outline: options.outline.as_deref().map(outline).transpose()? },
         targets: Targets::load(&options.targets)?,
     })
+}
+
+/// Reads the photograph that a card is borrowed from.
+fn card_shot(path: &Path, limits: &Limits, card: &CardSettings) -> Result<CardShot, Trouble> {
+    let name = path.to_string_lossy();
+    let unusable = |why: String, hint: &str| {
+        Trouble::settings(format!("the card shot '{name}' cannot be used: {why}"), hint)
+    };
+    let photo = photo::read(path, limits).map_err(|e| unusable(format!("the file {e}"), e.hint()))?;
+    let reading = read_card(&photo, card).map_err(|e| unusable(e.to_string(), e.hint()))?;
+    Ok(CardShot::new(&name, &photo, reading))
 }
 
 /// A pool of the asked size. Results do not depend on it.

@@ -10,8 +10,8 @@ use zune_jpeg::zune_core::options::DecoderOptions;
 
 use super::exif::{self, ExifFacts};
 use super::profile::{Declared, Samples};
-use super::read::Decoded;
-use super::{Limits, PhotoError};
+use super::read::{Decoded, remark};
+use super::{Limits, PhotoError, gain_map};
 
 const TRUNCATED: PhotoError = PhotoError::Truncated { format: "JPEG" };
 const SAVE_AGAIN: &str = "Save it again as a JPEG with usual settings, or as a TIFF.";
@@ -29,6 +29,10 @@ struct Header<'a> {
     components: Vec<(u8, u8)>,
     exif: Option<&'a [u8]>,
     has_icc: bool,
+    /// A segment names a gain map.
+    has_gain_map: bool,
+    /// Where the index of the file's pictures begins (CIPA DC-007).
+    pictures_at: Option<usize>,
     /// Where the first scan begins.
     scan: usize,
 }
@@ -64,14 +68,16 @@ pub(super) fn decode(bytes: &[u8], limits: &Limits) -> Result<Decoded, PhotoErro
         None if exif.is_op_rgb => Declared::OpRgb,
         None => Declared::Nothing,
     };
-    Ok(Decoded {
-        samples: Samples::Eight(codes),
-        channels,
-        size: (width, height),
-        declared,
-        exif,
-        remarks: Vec::new(),
-    })
+    let mut remarks = Vec::new();
+    if header.has_gain_map || header.pictures_at.is_some_and(|at| gain_map::is_in_other_pictures(bytes, at)) {
+        remark(
+            &mut remarks,
+            "gain-map",
+            "The file holds a gain map for bright screens. It was left aside and the base picture measured, \
+             which bright screens show differently. Switch HDR off in the camera for the next photo.",
+        );
+    }
+    Ok(Decoded { samples: Samples::Eight(codes), channels, size: (width, height), declared, exif, remarks })
 }
 
 /// Refuses what no decoder here gets right, before anything is allocated.
@@ -126,6 +132,10 @@ fn header(bytes: &[u8]) -> Result<Header<'_>, PhotoError> {
         let length = bytes.get(at..at + 2).ok_or(TRUNCATED)?;
         let length = usize::from(u16::from_be_bytes([length[0], length[1]]));
         let segment = bytes.get(at + 2..at + length.max(2)).ok_or(TRUNCATED)?;
+        if marker == 0xE2 && segment.starts_with(b"MPF\0") {
+            header.pictures_at = Some(at + 2 + 4);
+        }
+        header.has_gain_map |= gain_map::is_named(marker, segment);
         at += length.max(2);
         match marker {
             0xDA if header.frame == 0 => {

@@ -12,6 +12,10 @@ pub(super) struct ExifFacts {
     pub taken: Option<String>,
     pub exposure: Option<Exposure>,
     pub focal_35mm: Option<f64>,
+    /// Maker and model.
+    pub camera: Option<String>,
+    /// Tag 41987: 0 is automatic, 1 by hand.
+    pub auto_white_balance: Option<bool>,
     /// Tag 40961 where present.
     pub colour_space: Option<u32>,
     /// Whether the interoperability index is "R03": the optional colour space of DCF 2.0 (opRGB).
@@ -60,6 +64,8 @@ fn facts(exif: &Exif) -> ExifFacts {
             .or_else(|| taken(exif, Tag::DateTimeDigitized, Tag::OffsetTimeDigitized)),
         exposure: (exposure != Exposure::default()).then_some(exposure),
         focal_35mm: uint(Tag::FocalLengthIn35mmFilm).filter(|&v| v > 0).map(f64::from),
+        camera: camera(field(Tag::Make), field(Tag::Model)),
+        auto_white_balance: uint(Tag::WhiteBalance).filter(|&v| v < 2).map(|v| v == 0),
         colour_space: uint(Tag::ColorSpace),
         is_op_rgb: exif
             .get_field(Tag::InteroperabilityIndex, In::PRIMARY)
@@ -80,6 +86,18 @@ fn ascii(field: &Field) -> Option<&[u8]> {
         Value::Ascii(parts) => parts.first().map(Vec::as_slice),
         _ => None,
     }
+}
+
+/// Maker and model with one blank between; `None` where neither says anything.
+fn camera(maker: Option<&Field>, model: Option<&Field>) -> Option<String> {
+    let words = |field: Option<&Field>| {
+        let text = String::from_utf8_lossy(field.and_then(ascii).unwrap_or_default()).into_owned();
+        let text: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let (maker, model) = (words(maker), words(model));
+    let name = format!("{maker} {model}");
+    (!name.trim().is_empty()).then(|| name.trim().to_owned())
 }
 
 /// A rational above zero.

@@ -37,13 +37,17 @@ pub struct PhotoFacts {
     pub exposure: Option<Exposure>,
     /// Focal length for a 35 mm frame, in mm.
     pub focal_35mm: Option<f64>,
+    /// Maker and model of the camera, as EXIF names them, with one blank between.
+    pub camera: Option<String>,
+    /// Whether the camera set its white balance by itself, as EXIF says.
+    pub auto_white_balance: Option<bool>,
     /// The colour space the file names: its embedded profile's description, or the space that a
     /// PNG chunk or EXIF names. `None`: sRGB was assumed (a remark says so).
     pub profile: Option<String>,
     /// Bits per channel as decoded, 8 or 16.
     pub bits: u8,
     /// Remarks on the file for the record's `warnings`: (code, text). Codes: `no-profile`,
-    /// `bad-profile`, `bad-exif`, `grey`, `transparent`, `more-pages`.
+    /// `bad-profile`, `wide-gamut-profile`, `gain-map`, `bad-exif`, `grey`, `transparent`, `more-pages`.
     pub remarks: Vec<(String, String)>,
 }
 
@@ -163,6 +167,17 @@ impl Photo {
         }
     }
 
+    /// How many channels of the pixel stand at the top of the encoding, 0 to 3, as in
+    /// [`Photo::is_clipped`]; 3 for a grey picture that does.
+    pub fn clipped_channels(&self, x: usize, y: usize) -> usize {
+        let at = y * self.width + x;
+        match &self.pixels {
+            Pixels::Eight(coded) => coded.tops(at, self.channels),
+            Pixels::Sixteen(coded) => coded.tops(at, self.channels),
+            Pixels::Light(light) => light[at].0.iter().filter(|&&v| v >= LIGHT_TOP).count(),
+        }
+    }
+
     /// Applies the matrix of the file's primaries; never clamps.
     #[inline(always)]
     pub(super) fn to_srgb_primaries(&self, light: LinearRgb) -> LinearRgb {
@@ -183,9 +198,12 @@ impl std::fmt::Debug for Photo {
     }
 }
 
+/// Top of light made in memory.
+const LIGHT_TOP: f32 = 0.99;
+
 /// Whether light made in memory stands at its top.
 pub(super) fn is_light_top(light: LinearRgb) -> bool {
-    light.0.iter().any(|&v| v >= 0.99)
+    light.0.iter().any(|&v| v >= LIGHT_TOP)
 }
 
 impl<C: Code> Coded<C> {
@@ -203,5 +221,10 @@ impl<C: Code> Coded<C> {
     #[inline(always)]
     fn is_top(&self, at: usize, channels: usize) -> bool {
         self.codes[at * channels..(at + 1) * channels].iter().any(|c| c.is_top())
+    }
+
+    fn tops(&self, at: usize, channels: usize) -> usize {
+        let codes = &self.codes[at * channels..(at + 1) * channels];
+        codes.iter().filter(|c| c.is_top()).count() * 3 / channels.max(1)
     }
 }

@@ -96,7 +96,20 @@ pub(super) fn resolve(declared: Declared, samples: Samples, channels: usize) -> 
         },
     };
     let matrix = if channels == 3 { space.matrix } else { None };
+    if let (Some(name), true) = (&name, matrix.is_some_and(|m| is_wide(&m))) {
+        let text = format!(
+            "The file's colours are in {name}, which holds colours beyond sRGB. The profile was honoured; there is \
+             nothing to do. Programs that ignore it will read other colours."
+        );
+        remarks.push(("wide-gamut-profile".to_owned(), text));
+    }
     Ok(Resolved { pixels: space.pixels(samples), matrix, name, remarks })
+}
+
+/// Whether a primary of these lies outside sRGB: it needs less than nothing of an sRGB primary. A twentieth
+/// of a primary is more than other white points and rounding make.
+fn is_wide(to_srgb: &[[f32; 3]; 3]) -> bool {
+    to_srgb.iter().flatten().any(|&share| share < -0.05)
 }
 
 fn bad_profile(reason: &str) -> (String, String) {

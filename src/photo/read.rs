@@ -78,6 +78,8 @@ fn decode(bytes: &[u8], limits: &Limits) -> Result<Photo, PhotoError> {
         taken: exif.taken,
         exposure: exif.exposure,
         focal_35mm: exif.focal_35mm,
+        camera: exif.camera,
+        auto_white_balance: exif.auto_white_balance,
         profile: resolved.name,
         bits,
         remarks,

@@ -1,9 +1,11 @@
 //! From sums to the record of one piece.
 
+use super::ground::{self, GroundLight};
 use super::record::*;
+use super::remarks;
 use super::statistics::{PieceSums, Tally, sum_piece};
 use super::uncertainty::{self, quadrature};
-use crate::card::{CardReading, CorrectedImage};
+use crate::card::{CardReading, CardStatus, CorrectedImage};
 use crate::colour::{self, IndexIlluminant, LabD50, XyzD50, ciede2000};
 use crate::light::{Anchor, anchor};
 use crate::photo::Photo;
@@ -25,11 +27,6 @@ pub struct Sources<'a> {
     pub map: &'a SurfaceMap,
 }
 
-/// Code of the warning that more than 5 % of the piece is over-exposed: no grade.
-pub const OVEREXPOSED: &str = "piece-overexposed";
-/// Code of the warning that the card is too small in the picture: no grade.
-pub const CARD_SMALL: &str = "card-small";
-
 /// Measures every piece of the map, the largest first. Verdicts are still empty.
 pub fn measure(sources: Sources, made_by: &MadeBy) -> Vec<Reading> {
     (0..sources.map.pieces.len()).map(|index| measure_piece(sources, made_by, index)).collect()
@@ -40,8 +37,18 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
     let piece = &map.pieces[index];
     let number = u8::try_from(index + 1).unwrap_or(u8::MAX);
     let sums = sum_piece(image, map, piece, number);
-    let light = anchor(sums.light_range[0] / sums.light_range[1].max(0.05));
-    let surface = |label: Label| measure_surface(&sums, label, card, &light, map.factor);
+    let mut light = anchor(sums.light_range[0] / sums.light_range[1].max(0.05));
+    let ground = card
+        .place
+        .as_ref()
+        .filter(|_| card.status != CardStatus::Borrowed)
+        .and_then(|place| ground::compare(image, map, &place.frame_px, &piece.outline_px));
+    // Where card and ground disagree, the interval holds both.
+    let other = ground.filter(remarks::is_other_light).map(|g| g.ratio);
+    if let Some(ratio) = other {
+        (light.low, light.high) = (light.low.min(ratio), light.high.max(ratio));
+    }
+    let surface = |label: Label| measure_surface(&sums, label, card, (&light, other), map.factor);
     let surfaces = Surfaces {
         white: surface(Label::White),
         red: surface(Label::Red),
@@ -52,29 +59,18 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
     let full = map.factor * map.factor;
     let area = |label: Label| sums.tallies[label as usize].area;
     let share = |label: Label| AreaPart { area_fraction: area(label) as f64 / sums.area.max(1) as f64 };
+    let of_piece = |pixels: usize| pixels as f64 / sums.area.max(1) as f64;
+    let part = PiecePart {
+        number: index + 1,
+        count: map.pieces.len(),
+        outline_px: piece.outline_px.clone(),
+        size_mm: None,
+        clipped_fraction: of_piece(sums.beyond.clipped),
+        crushed_fraction: of_piece(sums.beyond.crushed),
+        out_of_gamut_fraction: of_piece(sums.beyond.out_of_gamut),
+    };
     let mut warnings = remarks(sources);
-    let clipped = sums.clipped as f64 / sums.area.max(1) as f64;
-    if clipped > 0.01 {
-        let much = clipped > 0.05;
-        warnings.push(Warning {
-            code: if much { OVEREXPOSED } else { "piece-clipped" }.into(),
-            text: format!(
-                "{:.0} % of the piece is over-exposed and was left out{}. Shoot again one step darker.",
-                clipped * 100.0,
-                if much { ", too much for a grade" } else { "" }
-            ),
-        });
-    }
-    let side = card.place.as_ref().map(|p| p.patch_side_px);
-    if let Some(side) = side.filter(|side| *side < 12.0) {
-        warnings.push(Warning {
-            code: CARD_SMALL.into(),
-            text: format!(
-                "A patch of the card is {:.0} pixels wide, too little for a grade. Go nearer, or shoot at full size.",
-                side
-            ),
-        });
-    }
+    warnings.extend(remarks::piece(&part, ground.as_ref(), &surfaces));
     Reading {
         schema: SCHEMA.into(),
         photo: photo_part(sources.path, photo),
@@ -82,25 +78,36 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
         observer: "CIE 1931 2 degree".into(),
         illuminant: "D50".into(),
         card: card_part(card),
-        contrast: contrast(&sums, &surfaces, &light),
-        surfaces,
+        contrast: contrast(&sums, &surfaces, &light, card),
         paint: paint(area(Label::Black) * full, area(Label::LostPaint) * full, map.factor),
         clouds: Clouds { area_fraction: share(Label::Cloud).area_fraction },
-        piece: PiecePart {
-            number: index + 1,
-            count: map.pieces.len(),
-            outline_px: piece.outline_px.clone(),
-            size_mm: None,
-        },
+        piece: part,
         left_out: LeftOut {
             glare: share(Label::Glare),
             shade: share(Label::Shade),
             cloud: share(Label::Cloud),
             unclear: share(Label::Unclear),
         },
-        light: LightPart { source: "field".into(), range: Some([light.low * light.darkest, light.high]) },
+        light: LightPart {
+            source: "field".into(),
+            range: Some([light.low * light.darkest, light.high]),
+            ground: ground.map(|g| ground_part(&g, &surfaces)),
+        },
+        surfaces,
         warnings,
         ..Reading::default()
+    }
+}
+
+fn ground_part(ground: &GroundLight, surfaces: &Surfaces) -> GroundPart {
+    let other = remarks::is_other_light(ground);
+    let in_light = |(name, s): (&str, &Surface)| (name.to_owned(), ground::in_light(s.lab, ground.ratio));
+    GroundPart {
+        ratio: ground.ratio,
+        u95: ground.ratio * ground.log_u95,
+        tint: ground.tint,
+        tint_u95: ground.tint_u95,
+        lab: surfaces.iter().filter(|_| other).map(in_light).collect(),
     }
 }
 
@@ -133,11 +140,13 @@ fn remarks(sources: Sources) -> Vec<Warning> {
 /// The card's part of a record.
 pub fn card_part(card: &CardReading) -> CardPart {
     let residuals = |r: crate::card::Residuals| ResidualPart { mean: r.mean, p95: r.p95, max: r.max };
+    let borrowed = card.status == CardStatus::Borrowed;
+    let corners = card.place.as_ref().map(|p| p.corners_px);
     CardPart {
         status: card.status.name().into(),
         definition: Some(card.definition.clone()),
-        corners_px: card.place.as_ref().map(|p| p.corners_px),
-        candidates_px: Vec::new(),
+        corners_px: corners.filter(|_| !borrowed),
+        candidates_px: corners.into_iter().filter(|_| borrowed).collect(),
         patches: card
             .patches
             .iter()
@@ -160,6 +169,18 @@ pub fn card_part(card: &CardReading) -> CardPart {
         fit_de00: Some(residuals(card.fit)),
         held_out_de00: Some(residuals(card.held_out)),
         light_gradient: card.light_gradient,
+        borrowed_from: card.borrowed.as_ref().map(|b| BorrowedPart {
+            path: b.path.clone(),
+            sha256: b.sha256.clone(),
+            exposure_ratio: b.exposure_ratio,
+            u95: b.exposure_ratio * b.exposure_u95,
+        }),
+        capture: Some(CapturePart {
+            clipped_fraction: card.capture.clipped,
+            white_light: card.capture.white_light,
+            edge_px: card.capture.edge_px,
+            tint_change: card.capture.tint_change,
+        }),
         mm_per_px: card.place.as_ref().and_then(|p| p.mm_per_px),
     }
 }
@@ -172,7 +193,7 @@ fn measure_surface(
     sums: &PieceSums,
     label: Label,
     card: &CardReading,
-    light: &Anchor,
+    (light, other): (&Anchor, Option<f64>),
     factor: usize,
 ) -> Option<Surface> {
     let tally = &sums.tallies[label as usize];
@@ -183,7 +204,7 @@ fn measure_surface(
     let mean = scaled(tally.mean()?, 1.0 / light.brightest);
     let lab = mean.to_lab();
     let lch = lab.to_lch();
-    let parts = uncertainty_parts(tally, mean, card, light);
+    let parts = uncertainty_parts(tally, mean, card, (light, other));
     Some(Surface {
         area_px: tally.area * factor * factor,
         area_fraction: share,
@@ -226,7 +247,7 @@ fn uncertainty_parts(
     tally: &Tally,
     mean: XyzD50,
     card: &CardReading,
-    light: &Anchor,
+    (light, other): (&Anchor, Option<f64>),
 ) -> BTreeMap<String, [f64; 3]> {
     let lab = mean.to_lab();
     let mut parts = BTreeMap::new();
@@ -236,8 +257,15 @@ fn uncertainty_parts(
     put("card", card.correction.u95(lab));
     put("edition", card.correction.edition_u95(tally.mean_camera_light()));
     let doubt = light.relative_u95(tally.mean_light()).min(0.8);
-    let (dark, bright) = (scaled(mean, 1.0 / (1.0 + doubt)), scaled(mean, 1.0 / (1.0 - doubt)));
-    put("light", uncertainty::half_difference(dark.to_lab(), bright.to_lab()));
+    let by_card = uncertainty::of_scale(mean, doubt);
+    put(
+        "light",
+        other
+            .map_or(by_card, |ratio| uncertainty::reaching(by_card, lab, scaled(mean, 1.0 / ratio).to_lab())),
+    );
+    if let Some(borrowed) = &card.borrowed {
+        put("exposure", uncertainty::of_scale(mean, borrowed.exposure_u95));
+    }
     put("noise", uncertainty::of_mean(tally.spread().map_or(0.0, |s| s.sd), tally.inner_count));
     let with_edges = scaled(tally.mean_with_edges().unwrap_or(mean), 1.0 / light.brightest).to_lab();
     let edges = uncertainty::half_difference(lab, with_edges);
@@ -250,22 +278,24 @@ fn uncertainty_parts(
 /// What neighbours can do to the mean of a surface that is nothing but edges: L*, a*, b*.
 const THIN_EDGES: [f64; 3] = [8.0, 8.0, 8.0];
 
-fn contrast(sums: &PieceSums, surfaces: &Surfaces, light: &Anchor) -> Option<Contrast> {
+fn contrast(sums: &PieceSums, surfaces: &Surfaces, light: &Anchor, card: &CardReading) -> Option<Contrast> {
     let (white, black) = (surfaces.white.as_ref()?, surfaces.black.as_ref()?);
     let (lab_white, lab_black) = (LabD50::from(white.lab), LabD50::from(black.lab));
     let (xyz_white, xyz_black) = (lab_white.to_xyz(), lab_black.to_xyz());
     let from_means = xyz_white.y / xyz_black.y.max(1e-4);
     let ratio = sums.touching_ratio.map_or(from_means, |t| t.log_mean.exp());
-    // The light scales both alike: it moves the difference of lightness far less than either.
+    // Light and exposure scale both alike: they move the difference of lightness far less than either.
     let delta_in =
         |share: f64| scaled(xyz_white, 1.0 / share).to_lab().l - scaled(xyz_black, 1.0 / share).to_lab().l;
     let delta = lab_white.l - lab_black.l;
-    let light_part = ((delta_in(light.low) - delta_in(light.high)) / 2.0).abs();
+    let range = |low: f64, high: f64| ((delta_in(low) - delta_in(high)) / 2.0).abs();
+    let exposure = card.borrowed.as_ref().map_or(0.0, |b| b.exposure_u95.min(0.8));
+    let alike = range(light.low, light.high).hypot(range(1.0 - exposure, 1.0 + exposure));
+    let is_own = |name: &str| !["light", "exposure"].contains(&name);
     let own = |surface: &Surface, c: usize| {
-        uncertainty::quadrature(surface.u95_parts.iter().filter(|(name, _)| *name != "light").map(|(_, u)| u))
-            [c]
+        uncertainty::quadrature(surface.u95_parts.iter().filter(|(name, _)| is_own(name)).map(|(_, u)| u))[c]
     };
-    let u_delta = (own(white, 0).powi(2) + own(black, 0).powi(2) + light_part.powi(2)).sqrt();
+    let u_delta = (own(white, 0).powi(2) + own(black, 0).powi(2) + alike.powi(2)).sqrt();
     // d ln Y = 3 dL* / (L* + 16), from the definition of L* (CIE 15:2018) above L* 8.
     let relative = |surface: &Surface| 3.0 * own(surface, 0) / (surface.lab[0].max(8.0) + 16.0);
     let places = sums.touching_ratio.map_or(0.1, |t| 1.96 * t.log_error);

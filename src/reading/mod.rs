@@ -5,16 +5,20 @@
 //! contract (`record.rs`, and the JSON Schema beside it). Reflectance is a mean in linear light over
 //! a surface's inner part, shading removed; sums are `f64` in a fixed order.
 
+mod ground;
 mod inner;
 mod json;
 mod measure;
 mod record;
+mod remarks;
 mod statistics;
 mod uncertainty;
 
+pub use crate::card::CARD_SMALL;
 pub use json::{from_json_line, to_json_line};
-pub use measure::{CARD_SMALL, OVEREXPOSED, Sources, card_part, measure, photo_part};
+pub use measure::{Sources, card_part, measure, photo_part};
 pub use record::*;
+pub use remarks::{NO_GRADE, OVEREXPOSED, UNDEREXPOSED, WARNING_CODES};
 
 /// The JSON Schema (2020-12) of a record.
 pub const READING_SCHEMA: &str = include_str!("reading.schema.json");

@@ -182,8 +182,43 @@ pub struct CardPart {
     pub held_out_de00: Option<ResidualPart>,
     /// Relative change of light across the card.
     pub light_gradient: Option<f64>,
+    /// Where the correction was borrowed; null: it was not. Then `corners_px` is null and `patches` empty, for
+    /// both speak of this photograph; models, residuals and `capture` are those of the card shot. A card that lies
+    /// in this photograph as well was not used: its corners stand in `candidates_px`.
+    #[serde(default)]
+    pub borrowed_from: Option<BorrowedPart>,
+    /// How the card was photographed; null: no card was read.
+    #[serde(default)]
+    pub capture: Option<CapturePart>,
     /// Scale in the card's plane.
     pub mm_per_px: Option<f64>,
+}
+
+/// The photograph a correction comes from.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct BorrowedPart {
+    /// The file as it was named.
+    pub path: String,
+    /// SHA-256 of its bytes.
+    pub sha256: String,
+    /// Exposure of this photograph over that of the card shot.
+    pub exposure_ratio: f64,
+    /// Half-width of its 95 % interval.
+    pub u95: f64,
+}
+
+/// How the card was photographed.
+#[derive(Debug, Clone, Copy, Default, Serialize, Deserialize)]
+pub struct CapturePart {
+    /// Share of the patches' pixels that are over-exposed: a channel at the top of the encoding on a neutral
+    /// patch, two or more on a coloured one.
+    pub clipped_fraction: f64,
+    /// Light that a perfect white on the card decodes to; 1 is the top of the encoding.
+    pub white_light: Option<f64>,
+    /// Width of the card's borders, 10 % to 90 %.
+    pub edge_px: Option<f64>,
+    /// Relative change of the light's tint across the card; null: none that stands out.
+    pub tint_change: Option<f64>,
 }
 
 /// One patch of the card.
@@ -392,6 +427,17 @@ pub struct PiecePart {
     pub outline_px: Vec<[f64; 2]>,
     /// Size in the card's plane; null: scale unknown.
     pub size_mm: Option<SizePart>,
+    /// Share of the piece that stands at the top of the encoding, glare not counted: clipped in the photo, and
+    /// left out of every value.
+    #[serde(default)]
+    pub clipped_fraction: f64,
+    /// Share of the piece that holds next to no light, deep shade not counted: cut off at the bottom.
+    #[serde(default)]
+    pub crushed_fraction: f64,
+    /// Share of the piece, not clipped in the photo, whose corrected colour lies outside sRGB: measured, but the
+    /// pictures cannot show it as it is.
+    #[serde(default)]
+    pub out_of_gamut_fraction: f64,
 }
 
 /// Size in mm.
@@ -432,6 +478,25 @@ pub struct LightPart {
     pub source: String,
     /// Lowest and highest light on the piece relative to the card's.
     pub range: Option<[f64; 2]>,
+    /// The ground about the piece against the ground about the card; null: not seen well enough.
+    #[serde(default)]
+    pub ground: Option<GroundPart>,
+}
+
+/// Light on the ground about the piece against that about the card.
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
+pub struct GroundPart {
+    /// Light about the piece over light about the card.
+    pub ratio: f64,
+    /// Half-width of its 95 % interval.
+    pub u95: f64,
+    /// Distance of the two tints in the a*, b* plane at L* 50.
+    pub tint: f64,
+    /// Half-width of its 95 % interval.
+    pub tint_u95: f64,
+    /// Where the two clearly differ: L*, a*, b* of each surface if the light on the piece is that on the ground
+    /// about it; empty else.
+    pub lab: BTreeMap<String, [f64; 3]>,
 }
 
 /// A row of the sheet; unknown stays null.

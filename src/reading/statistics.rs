@@ -132,12 +132,54 @@ pub(super) struct PieceSums {
     pub tallies: Vec<Tally>,
     /// Map pixels of the piece.
     pub area: usize,
-    /// Map pixels of the piece at the top of the encoding.
-    pub clipped: usize,
+    /// Map pixels of the piece that the file or the pictures cannot hold.
+    pub beyond: Beyond,
     /// 5th and 95th percentile of the relative light over measured places.
     pub light_range: [f64; 2],
     /// Mean of ln(Y white / Y black) where they touch, its standard error, and how many places.
     pub touching_ratio: Option<TouchingRatio>,
+}
+
+/// Map pixels beyond what can be held, each in one of them at most.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Beyond {
+    /// At the top of the encoding and not glare.
+    pub clipped: usize,
+    /// At its bottom in all channels and not deep shade.
+    pub crushed: usize,
+    /// Neither, nor glare, and outside sRGB after correction.
+    pub out_of_gamut: usize,
+}
+
+impl Beyond {
+    fn add(&mut self, other: Self) {
+        self.clipped += other.clipped;
+        self.crushed += other.crushed;
+        self.out_of_gamut += other.out_of_gamut;
+    }
+}
+
+/// Light of an 8-bit code between 1 and 2 (IEC 61966-2-1): below it a channel holds nothing but 0 and 1.
+const BOTTOM: f32 = (1.5 / 255.0 / 12.92) as f32;
+/// How far linear sRGB may lie outside 0 to 1: noise in the dark and rounding do that much.
+const GAMUT_SLACK: f32 = 0.005;
+
+/// XYZ for D50 to linear sRGB, in `f32` for many pixels.
+struct ToSrgb([[f32; 3]; 3]);
+
+impl ToSrgb {
+    fn new() -> Self {
+        let column = |x, y, z| XyzD50 { x, y, z }.to_linear_rgb().0;
+        let (x, y, z) = (column(1.0, 0.0, 0.0), column(0.0, 1.0, 0.0), column(0.0, 0.0, 1.0));
+        Self([0, 1, 2].map(|c| [x[c], y[c], z[c]]))
+    }
+
+    fn is_outside(&self, xyz: [f32; 3]) -> bool {
+        self.0.iter().any(|row| {
+            let value = row[0] * xyz[0] + row[1] * xyz[1] + row[2] * xyz[2];
+            !(-GAMUT_SLACK..=1.0 + GAMUT_SLACK).contains(&value)
+        })
+    }
 }
 
 /// Y of white over Y of black from places where both lie close together.
@@ -155,23 +197,24 @@ pub(super) fn sum_piece(image: &CorrectedImage, map: &SurfaceMap, piece: &Piece,
     let inner = Inner { part: inner_part(map, piece.bounds), bounds: piece.bounds };
     // Bands of rows: enough work each for a thread, few enough to keep the histograms small.
     const BAND: usize = 64;
-    let bands: Vec<(Vec<Tally>, usize, Vec<u32>)> = (y0..y1)
+    let to_srgb = ToSrgb::new();
+    let bands: Vec<(Vec<Tally>, Beyond, Vec<u32>)> = (y0..y1)
         .step_by(BAND)
         .collect::<Vec<_>>()
         .into_par_iter()
-        .map(|top| sum_band(image, map, &inner, number, [x0, top, x1, (top + BAND).min(y1)]))
+        .map(|top| sum_band(image, map, &inner, &to_srgb, number, [x0, top, x1, (top + BAND).min(y1)]))
         .collect();
     let mut tallies = vec![Tally::new(); Label::ALL.len()];
-    let (mut clipped, mut light) = (0, vec![0u32; LIGHT_STEPS]);
-    for (band, band_clipped, band_light) in &bands {
+    let (mut beyond, mut light) = (Beyond::default(), vec![0u32; LIGHT_STEPS]);
+    for (band, band_beyond, band_light) in &bands {
         tallies.iter_mut().zip(band).for_each(|(sum, part)| sum.add(part));
         light.iter_mut().zip(band_light).for_each(|(sum, part)| *sum += part);
-        clipped += band_clipped;
+        beyond.add(*band_beyond);
     }
     PieceSums {
         area: tallies.iter().map(|t| t.area).sum(),
         tallies,
-        clipped,
+        beyond,
         light_range: [light_quantile(&light, 0.05), light_quantile(&light, 0.95)],
         touching_ratio: touching_ratio(image, map, &inner, piece.bounds, number),
     }
@@ -210,11 +253,12 @@ fn sum_band(
     image: &CorrectedImage,
     map: &SurfaceMap,
     inner: &Inner,
+    to_srgb: &ToSrgb,
     number: u8,
     [x0, y0, x1, y1]: [usize; 4],
-) -> (Vec<Tally>, usize, Vec<u32>) {
+) -> (Vec<Tally>, Beyond, Vec<u32>) {
     let mut tallies = vec![Tally::new(); Label::ALL.len()];
-    let (mut clipped, mut light) = (0, vec![0u32; LIGHT_STEPS]);
+    let (mut beyond, mut light) = (Beyond::default(), vec![0u32; LIGHT_STEPS]);
     for y in y0..y1 {
         for at in y * map.width + x0..y * map.width + x1 {
             if map.piece_of[at] != number {
@@ -224,8 +268,13 @@ fn sum_band(
             let tally = &mut tallies[label as usize];
             tally.area += 1;
             if image.clipped[at] {
-                clipped += 1;
+                beyond.clipped += usize::from(label != Label::Glare);
                 continue;
+            }
+            if image.light[at].iter().all(|&v| v <= BOTTOM) {
+                beyond.crushed += usize::from(label != Label::Shade);
+            } else if label != Label::Glare && to_srgb.is_outside(image.xyz[at]) {
+                beyond.out_of_gamut += 1;
             }
             let shade = map.light[at].max(0.02);
             let reflectance = image.xyz[at].map(|v| f64::from(v / shade));
@@ -247,7 +296,7 @@ fn sum_band(
             }
         }
     }
-    (tallies, clipped, light)
+    (tallies, beyond, light)
 }
 
 /// L* in `f32`, CIE 15:2018, for the spread alone; means go through `XyzD50`.

@@ -1,7 +1,7 @@
 //! Half-widths of 95 % intervals, by part.
 
 use super::record::Surface;
-use crate::colour::{LabD50, ciede2000};
+use crate::colour::{LabD50, XyzD50, ciede2000};
 
 /// Root of the sum of squares, channel by channel (GUM, JCGM 100:2008, eq. 11a, independent parts).
 pub(super) fn quadrature<'a>(parts: impl Iterator<Item = &'a [f64; 3]>) -> [f64; 3] {
@@ -12,6 +12,19 @@ pub(super) fn quadrature<'a>(parts: impl Iterator<Item = &'a [f64; 3]>) -> [f64;
 /// Half the difference of two colours, channel by channel, unsigned.
 pub(super) fn half_difference(one: LabD50, other: LabD50) -> [f64; 3] {
     [one.l - other.l, one.a - other.a, one.b - other.b].map(|d| d.abs() / 2.0)
+}
+
+/// Of a colour whose light is known to within a relative half-width, 0 to 0.8 (more counts as 0.8).
+pub(super) fn of_scale(XyzD50 { x, y, z }: XyzD50, relative: f64) -> [f64; 3] {
+    let relative = relative.clamp(0.0, 0.8);
+    let at = |scale: f64| XyzD50 { x: x / scale, y: y / scale, z: z / scale }.to_lab();
+    half_difference(at(1.0 + relative), at(1.0 - relative))
+}
+
+/// A half-width about one colour made so wide that it reaches another.
+pub(super) fn reaching(half_width: [f64; 3], from: LabD50, to: LabD50) -> [f64; 3] {
+    let away = half_difference(from, to).map(|half| 2.0 * half);
+    [0, 1, 2].map(|c| half_width[c].max(away[c]))
 }
 
 /// Neighbouring pixels share grain, slip and brush strokes: about this many make one independent look.

@@ -129,6 +129,7 @@ pub(super) fn piece_text(number: usize, reading: &Reading, pictures: Option<&Pag
             NameValue::new("Deep shade", percent(left.shade.area_fraction)),
             NameValue::new("Fire cloud", percent(left.cloud.area_fraction)),
             NameValue::new("Unclear", percent(left.unclear.area_fraction)),
+            NameValue::new("Clipped in the photo", percent(reading.piece.clipped_fraction)),
         ],
         left_out_sum: percent(left_sum),
         card: card(reading),
@@ -276,6 +277,10 @@ fn figures(reading: &Reading) -> Vec<NameValue> {
         None => figures.push(NameValue::new("Paint", "none seen")),
     }
     figures.push(NameValue::new("Fire clouds, share of the piece", percent(reading.clouds.area_fraction)));
+    figures.push(NameValue::new(
+        "Out of gamut after correction: measured, but not shown as it is",
+        percent(reading.piece.out_of_gamut_fraction),
+    ));
     if let Some(size) = reading.piece.size_mm {
         figures.push(NameValue::new(
             "Size in the plane of the card",
@@ -304,9 +309,24 @@ fn card(reading: &Reading) -> Vec<NameValue> {
         .collect();
     let used = card.patches.len() - left.len();
     let patches = match left.is_empty() {
+        true if card.patches.is_empty() => UNKNOWN.into(),
         true => format!("all {used}"),
         false => format!("{used} of {}; left out: {}", card.patches.len(), left.join(", ")),
     };
+    if let Some(from) = &card.borrowed_from {
+        return vec![
+            NameValue::new("Card", status),
+            NameValue::new("Card shot", file_name_of(&from.path)),
+            NameValue::new("SHA-256 of the card shot", short_hash(&from.sha256)),
+            NameValue::new(
+                "Exposure against the card shot",
+                format!("{} times", plus_minus(from.exposure_ratio, from.u95, 2)),
+            ),
+            NameValue::new("Definition", card.definition.as_deref().unwrap_or(UNKNOWN)),
+            NameValue::new("Correction", card.model.as_deref().unwrap_or(UNKNOWN)),
+            NameValue::new("Error on patches kept out of the fit (CIEDE2000)", residual(card.held_out_de00)),
+        ];
+    }
     vec![
         NameValue::new("Card", status),
         NameValue::new("Definition", card.definition.as_deref().unwrap_or(UNKNOWN)),
@@ -317,6 +337,12 @@ fn card(reading: &Reading) -> Vec<NameValue> {
         NameValue::new(
             "Change of light across the card",
             card.light_gradient.map_or(UNKNOWN.into(), |g| percent(g.abs())),
+        ),
+        NameValue::new(
+            "Width of its borders in the photo",
+            card.capture
+                .and_then(|c| c.edge_px)
+                .map_or(UNKNOWN.into(), |px| format!("{} pixels", fixed(px, 1))),
         ),
     ]
 }

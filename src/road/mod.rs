@@ -7,10 +7,10 @@
 mod settings;
 mod stopped;
 
-pub use settings::Settings;
+pub use settings::{Borrow, Settings};
 pub use stopped::{Fault, Stopped};
 
-use crate::card::{CardReading, CorrectedImage, read_card};
+use crate::card::{CardError, CardReading, CorrectedImage, borrow_card, read_card};
 use crate::photo::Photo;
 use crate::reading::{MadeBy, Reading, Sources, measure as measure_pieces};
 use crate::surface::{SurfaceMap, map_surfaces};
@@ -22,7 +22,7 @@ use std::path::Path;
 pub struct Measured {
     /// The photograph itself.
     pub photo: Photo,
-    /// The card in it.
+    /// The card in it, or the one it borrows.
     pub card: CardReading,
     /// The photograph in corrected light, reduced.
     pub image: CorrectedImage,
@@ -43,7 +43,7 @@ pub fn measure(path: &Path, settings: &Settings) -> Result<Measured, Box<Stopped
     let name = path.to_string_lossy();
     let made_by = settings.made_by();
     let photo = photo::read(path, &settings.limits).map_err(|e| Stopped::at_photo(&name, &made_by, e))?;
-    let card = read_card(&photo, &settings.card).map_err(|e| Stopped::at_card(&name, &made_by, &photo, e))?;
+    let card = card_of(&photo, settings).map_err(|e| Stopped::at_card(&name, &made_by, &photo, e))?;
     let factor = photo.width().max(photo.height()).div_ceil(MAP_SIDE).max(1);
     let image = CorrectedImage::new(&photo, &card.correction, factor);
     let mut map = map_surfaces(&image, &card, &settings.surface)
@@ -51,6 +51,14 @@ pub fn measure(path: &Path, settings: &Settings) -> Result<Measured, Box<Stopped
     light::settle(&image, &mut map);
     let readings = read_pieces(&name, &photo, &card, &image, &map, settings, &made_by);
     Ok(Measured { photo, card, image, map, readings })
+}
+
+/// The card in the photograph, or the one it borrows.
+fn card_of(photo: &Photo, settings: &Settings) -> Result<CardReading, CardError> {
+    match &settings.borrow {
+        Some(borrow) => borrow_card(&borrow.shot, photo, &settings.card, borrow.same_exposure),
+        None => read_card(photo, &settings.card),
+    }
 }
 
 fn read_pieces(

@@ -1,19 +1,31 @@
 //! Everything that bears on the result of a photograph.
 
-use crate::card::CardSettings;
+use crate::card::{CardSettings, CardShot};
 use crate::photo::Limits;
 use crate::reading::MadeBy;
 use crate::surface::SurfaceSettings;
 use crate::verdict::{TargetError, Targets};
 use sha2::{Digest, Sha256};
+use std::sync::Arc;
+
+/// The card of another photograph.
+#[derive(Debug, Clone)]
+pub struct Borrow {
+    /// That photograph, read once.
+    pub shot: Arc<CardShot>,
+    /// What the files do not tell of their exposure is taken to be equal.
+    pub same_exposure: bool,
+}
 
 /// Settings of the road.
 #[derive(Debug, Clone)]
 pub struct Settings {
     /// Limits on files.
     pub limits: Limits,
-    /// Which card, where, and which patches to leave out.
+    /// Which card, where, and which patches to leave out; those of the card shot where the card is borrowed.
     pub card: CardSettings,
+    /// The correction comes from another photograph.
+    pub borrow: Option<Borrow>,
     /// Outline told by hand.
     pub surface: SurfaceSettings,
     /// Target ranges.
@@ -29,6 +41,7 @@ impl Settings {
         Ok(Self {
             limits: Limits::default(),
             card: CardSettings::default(),
+            borrow: None,
             surface: SurfaceSettings::default(),
             targets: Targets::load("three-colour-low-fired")?,
         })
@@ -37,7 +50,11 @@ impl Settings {
     /// SHA-256 of all settings that bear on the result.
     pub fn sha256(&self) -> String {
         // The debug form spells out every field, also those added later; targets by their file's hash.
-        let text = format!("{:?}\n{:?}\n{:?}\n{}", self.limits, self.card, self.surface, self.targets.sha256);
+        let mut text =
+            format!("{:?}\n{:?}\n{:?}\n{}", self.limits, self.card, self.surface, self.targets.sha256);
+        if let Some(borrow) = &self.borrow {
+            text += &format!("\n{} {}", borrow.shot.facts.sha256, borrow.same_exposure);
+        }
         format!("{:x}", Sha256::digest(text.as_bytes()))
     }
 

@@ -2,15 +2,21 @@
 
 use super::decide::{Estimate, Place, estimate, place, range_words, value_words};
 use super::targets::{Target, Targets};
-use crate::reading::{CARD_SMALL, Grade, OVEREXPOSED, Reading, Warning};
+use crate::reading::{Grade, NO_GRADE, Reading, Warning};
 
 /// Sound: every interval inside aim. Faulty: one wholly outside accept. Marginal: all inside accept
 /// and one wholly outside aim. Else cannot tell. A value that the piece does not show decides nothing,
 /// but a piece that shows none of the values cannot be told.
 pub(super) fn grade(reading: &Reading, targets: &Targets) -> (Grade, Vec<String>) {
-    let no_grade = |w: &&Warning| [OVEREXPOSED, CARD_SMALL].contains(&w.code.as_str());
-    if let Some(warning) = reading.warnings.iter().find(no_grade) {
-        return (Grade::CannotTell, vec![warning.text.clone()]);
+    let forbids = |w: &&Warning| NO_GRADE.contains(&w.code.as_str());
+    let why: Vec<String> = reading
+        .warnings
+        .iter()
+        .filter(forbids)
+        .map(|w| format!("No grade ({}): {}", w.code, w.text))
+        .collect();
+    if !why.is_empty() {
+        return (Grade::CannotTell, why);
     }
     let seen: Vec<(&Target, Estimate)> = targets
         .values

@@ -59,6 +59,20 @@ fn exposure_time_and_focal_length() {
 }
 
 #[test]
+fn camera_and_white_balance() {
+    let facts = |fields: &[Field]| {
+        let beside = Beside { exif: Some(written(fields)), icc: None };
+        read(&jpeg(&ramp(96, 64), &beside)).expect("readable").facts
+    };
+    let balance = |v| field(Tag::WhiteBalance, Value::Short(vec![v]));
+    let told = facts(&[text(Tag::Make, " Maker  "), text(Tag::Model, "Model 5"), balance(0)]);
+    assert_eq!((told.camera.as_deref(), told.auto_white_balance), (Some("Maker Model 5"), Some(true)));
+    assert_eq!(facts(&[text(Tag::Model, "Model"), balance(1)]).auto_white_balance, Some(false));
+    let silent = facts(&[text(Tag::Make, "  "), balance(7)]);
+    assert_eq!((silent.camera, silent.auto_white_balance), (None, None));
+}
+
+#[test]
 fn absent_and_blank_stay_unknown() {
     let taken = |fields: &[Field]| {
         let beside = Beside { exif: Some(written(fields)), icc: None };

@@ -2,6 +2,7 @@
 
 mod bad_input;
 mod exif_facts;
+mod gain_map;
 mod make;
 mod pixels;
 mod profiles;

@@ -67,6 +67,7 @@ pub fn reading(path: &str, digit: char, taken: Option<&str>) -> Reading {
             held_out_de00: Some(ResidualPart { mean: 1.31, p95: 2.6, max: 3.3 }),
             light_gradient: Some(0.024),
             mm_per_px: Some(0.115),
+            ..CardPart::default()
         },
         surfaces: Surfaces {
             white: Some(surface([84.2, 2.4, 11.6], [2.1, 0.7, 0.9], 0.46)),
@@ -94,6 +95,8 @@ pub fn reading(path: &str, digit: char, taken: Option<&str>) -> Reading {
             count: 1,
             outline_px: vec![[400.0, 500.0], [2200.0, 520.0], [2100.0, 2600.0], [500.0, 2580.0]],
             size_mm: Some(SizePart { width: 203.0, height: 238.0, u95: 9.0 }),
+            clipped_fraction: 0.013,
+            ..PiecePart::default()
         },
         left_out: LeftOut {
             glare: AreaPart { area_fraction: 0.021 },
@@ -101,7 +104,7 @@ pub fn reading(path: &str, digit: char, taken: Option<&str>) -> Reading {
             cloud: AreaPart { area_fraction: 0.0 },
             unclear: AreaPart { area_fraction: 0.011 },
         },
-        light: LightPart { source: "field".into(), range: Some([0.42, 1.06]) },
+        light: LightPart { source: "field".into(), range: Some([0.42, 1.06]), ground: None },
         faults: vec![
             Fault {
                 fault: "burned-out".into(),
