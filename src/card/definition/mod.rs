@@ -14,7 +14,9 @@ mod file;
 mod json;
 mod layout;
 mod places;
+mod raw;
 mod spectral;
+mod write;
 
 pub use cgats::{CgatsCell, CgatsFile, CgatsTable, CgatsWord};
 pub use fault::{DefinitionError, DefinitionFault};
@@ -91,7 +93,7 @@ impl CardDefinition {
 
     /// The definition as JSON text that [`CardDefinition::load`] reads again, one patch a line.
     pub fn to_json(&self) -> String {
-        json::to_json(self)
+        write::to_json(self)
     }
 
     /// Runs the self-test on a definition made in memory: remarks on what is unusual.

@@ -2,7 +2,7 @@
 //!
 //! Comes in: photographs, the layout of the new card and the definition of the known one. Goes out: a
 //! [`CardDefinition`] whose patches have their colours and half-widths of 95 % intervals in CIELAB. Each
-//! photograph is corrected by the known card ([`view`]); the views are then brought the same way round
+//! photograph is corrected by the known card ([`view()`]); the views are then brought the same way round
 //! and pooled ([`learn`]).
 
 mod pool;
