@@ -354,15 +354,22 @@ fn left_out(patches: &[PatchReading], why: WhyNot) -> Option<Remark> {
         return None;
     }
     let (code, what, next) = match why {
-        WhyNot::Glare => ("card-glare", "A shine lies on", "Turn the card or the light"),
-        WhyNot::Shaded => ("card-shaded", "A shadow lies on", "Keep hand, pot and yourself out of its light"),
-        _ => ("card-covered", "Something hides", "Lay the whole card free"),
+        WhyNot::Glare => (
+            "card-glare",
+            "are lighter and paler than the others allow: a shine",
+            "Turn the card or the light",
+        ),
+        WhyNot::Shaded => (
+            "card-shaded",
+            "are darker than the others allow: a shadow",
+            "Keep hand, pot and yourself out of its light",
+        ),
+        _ => {
+            ("card-covered", "do not fit the others, as if something lay on them", "Lay the whole card free")
+        }
     };
-    let which = listed(patches, why);
-    remark(
-        code,
-        format!("{what} {count} of the card's {} patches{which}; they were left out. {next}.", patches.len()),
-    )
+    let (which, all) = (listed(patches, why), patches.len());
+    remark(code, format!("{count} of the card's {all} patches{which} {what}. They were left out. {next}."))
 }
 
 /// Change of light across the card that is worth a warning.

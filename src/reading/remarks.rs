@@ -105,9 +105,15 @@ const NATURAL_TINT: f64 = 3.0;
 /// From the half-width of a 95 % interval to the one-sided 95 % bound: is it *more* than natural?
 const ONE_SIDED: f64 = 1.645 / 1.96;
 
-/// Whether the light on the ground about the piece is surely other than about the card.
+/// Whether the ground about the piece is surely in other light than that about the card, as far as both are one
+/// ground: of one tint.
 pub(super) fn is_other_light(ground: &GroundLight) -> bool {
     ground.ratio.ln().abs() - ONE_SIDED * ground.log_u95 > (1.0 + NATURAL_LIGHT).ln()
+        && !is_other_tint(ground)
+}
+
+fn is_other_tint(ground: &GroundLight) -> bool {
+    ground.tint - ONE_SIDED * ground.tint_u95 > NATURAL_TINT
 }
 
 fn other_light(ground: Option<&GroundLight>, surfaces: &Surfaces) -> Option<Warning> {
@@ -120,11 +126,11 @@ fn other_light(ground: Option<&GroundLight>, surfaces: &Surfaces) -> Option<Warn
             format!("{name} L* {:.1} by the card's light, {:.1} by the ground's", surface.lab[0], here[0])
         })
         .collect();
-    let more = if ground.ratio < 1.0 { "less" } else { "more" };
     let text = format!(
-        "The ground about the piece gets {:.0} % {more} light than the ground about the card (± {:.0} %): {}. Lay the card \
-         beside the piece, in the same light.",
+        "The ground about the piece is {:.0} % {} than the ground about the card (± {:.0} %). If it is one ground, the \
+         piece gets other light: {}. Lay the card beside the piece, in the same light.",
         100.0 * (ground.ratio - 1.0).abs(),
+        if ground.ratio < 1.0 { "darker" } else { "lighter" },
         100.0 * ground.ratio * ground.log_u95,
         readings.join("; ")
     );
@@ -132,7 +138,7 @@ fn other_light(ground: Option<&GroundLight>, surfaces: &Surfaces) -> Option<Warn
 }
 
 fn other_tint(ground: Option<&GroundLight>) -> Option<Warning> {
-    let ground = ground.filter(|g| g.tint - ONE_SIDED * g.tint_u95 > NATURAL_TINT)?;
+    let ground = ground.filter(|g| is_other_tint(g))?;
     let text = format!(
         "The ground about the piece has another tint than about the card (by {:.1} ± {:.1} in a*, b*): the light differs, or \
          the ground does. Lay both on one ground, in one light.",

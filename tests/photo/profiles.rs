@@ -110,7 +110,8 @@ fn display_p3_against_its_primaries() {
     for rgb in COLOURS {
         let photo = read(&png(&flat(rgb), &beside)).expect("readable");
         assert_eq!(photo.facts.profile.as_deref(), Some("a wide space"));
-        assert!(codes(&photo).is_empty());
+        // Honoured, and said to reach beyond sRGB.
+        assert_eq!(codes(&photo), ["wide-gamut-profile"]);
         let expected = to_srgb(P3) * linear(rgb, srgb_to_linear);
         close(photo.linear(5, 5).0, expected, FIXED_POINT, &format!("{rgb:?}"));
     }
@@ -124,10 +125,11 @@ fn the_same_colour_by_profile_and_by_chunk() {
     // ITU-T H.273: primaries 12 are Display P3, transfer 13 is sRGB, matrix 0, full range.
     let plain = png(&flat([180, 60, 30]), &Beside { icc: None, exif: None });
     let by_chunk = read(&with_chunk(&plain, b"cICP", &[12, 13, 0, 1])).expect("readable");
-    assert!(codes(&by_chunk).is_empty());
+    assert_eq!(codes(&by_chunk), ["wide-gamut-profile"]);
     close(by_chunk.linear(1, 1).0, to_srgb(P3) * linear([180, 60, 30], srgb_to_linear), 1e-5, "cICP");
     let srgb = read(&with_chunk(&plain, b"cICP", &[1, 13, 0, 1])).expect("readable");
     close(srgb.linear(1, 1).0, linear([180, 60, 30], srgb_to_linear), 1e-6, "cICP sRGB");
+    assert!(codes(&srgb).is_empty());
     // PQ, HLG, narrow range and unknown spaces are refused, not ignored.
     for chunk in [[9, 16, 0, 1], [9, 18, 0, 1], [1, 13, 0, 0], [1, 13, 1, 1], [99, 13, 0, 1], [1, 99, 0, 1]] {
         let error = read(&with_chunk(&plain, b"cICP", &chunk)).expect_err("refused");
@@ -228,7 +230,7 @@ fn a_profile_lost_on_the_way_is_said() {
     cut[at + 13] = 2;
     let photo = read(&cut).expect("readable");
     assert_eq!(codes(&photo), ["bad-profile"]);
-    assert!(codes(&read(&whole).expect("readable")).is_empty());
+    assert_eq!(codes(&read(&whole).expect("readable")), ["wide-gamut-profile"]);
     // A TIFF whose profile tag is no byte string.
     let pixels = vec![90; 96 * 64 * 3];
     let photo = read(&tiff((96, 64), 3, 8, &pixels, &[(34675, 7, vec![1, 2, 3, 4, 5])])).expect("readable");
