@@ -14,6 +14,7 @@ mod find;
 mod geometry;
 mod judge;
 mod layout;
+mod locate;
 mod metric;
 mod models;
 mod read;
@@ -25,8 +26,10 @@ mod uncertainty;
 pub use correct::{CorrectedImage, Correction};
 pub use definition::{CardDefinition, PatchDefinition};
 pub use error::CardError;
+pub use find::Search;
 pub use geometry::Homography;
 pub use layout::{Layout, LengthUnit};
+pub use locate::{LocatedCard, locate_card};
 pub use read::read_card;
 pub use reading::{
     CardPlace, CardReading, CardSettings, CardStatus, ModelTried, PatchReading, Residuals, WhyNot,

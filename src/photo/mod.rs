@@ -13,6 +13,7 @@ mod decode_png;
 mod decode_tiff;
 mod error;
 mod exif;
+mod glance;
 mod image;
 mod limits;
 mod orientation;

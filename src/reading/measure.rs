@@ -137,7 +137,8 @@ pub fn card_part(card: &CardReading) -> CardPart {
         status: card.status.name().into(),
         definition: Some(card.definition.clone()),
         corners_px: card.place.as_ref().map(|p| p.corners_px),
-        candidates_px: Vec::new(),
+        lead: card.lead,
+        candidates_px: card.candidates_px.clone(),
         patches: card
             .patches
             .iter()

@@ -3,9 +3,9 @@
 
 use super::lattice::Lattice;
 use super::work::Work;
-use crate::card::CardDefinition;
 use crate::card::geometry::Homography;
 use crate::card::models::reference_light;
+use crate::card::{CardDefinition, Layout};
 
 /// A card laid on a grid.
 #[derive(Debug, Clone)]
@@ -19,6 +19,8 @@ pub(super) struct Placement {
     /// Share of all patches that agree.
     pub agree: f64,
     pub mirrored: bool,
+    /// Colours seen, patch by patch in reading order, root-encoded, 0 to 1.
+    pub seen: Vec<Option<[f64; 3]>>,
 }
 
 /// Part of the visible patches that the robust fit goes by; the rest may be covered.
@@ -35,10 +37,10 @@ pub(super) fn reference(definition: &CardDefinition) -> Vec<[f64; 3]> {
 pub(super) fn placements(
     work: &Work,
     lattice: &Lattice,
-    rows: usize,
-    columns: usize,
+    layout: &Layout,
     reference: &[[f64; 3]],
 ) -> Vec<Placement> {
+    let (rows, columns) = (layout.rows, layout.columns);
     let mut out = Vec::new();
     let keys: Vec<(i32, i32)> = lattice.cells.keys().copied().collect();
     let (Some(r0), Some(r1)) = (keys.iter().map(|k| k.0).min(), keys.iter().map(|k| k.0).max()) else {
@@ -79,6 +81,7 @@ pub(super) fn placements(
                         explained_chroma: score.1,
                         agree: score.2,
                         mirrored: turn.mirrored,
+                        seen,
                     });
                 }
             }
@@ -89,9 +92,16 @@ pub(super) fn placements(
 }
 
 impl Placement {
-    /// One number to rank placements by.
+    /// One number to rank placements by, 1 at most: two parts of what is explained, one of what agrees.
     pub fn merit(&self) -> f64 {
-        self.explained.min(self.explained_chroma) + 0.5 * self.agree
+        (2.0 * self.explained.min(self.explained_chroma) + self.agree) / 3.0
+    }
+
+    /// Outer corners of the patch grid in the card's reading order, in pixels `scale` times smaller.
+    pub fn quad(&self, layout: &Layout, scale: f64) -> [[f64; 2]; 4] {
+        let (right, low) = (layout.columns as f64 - 0.5, layout.rows as f64 - 0.5);
+        [[-0.5, -0.5], [right, -0.5], [right, low], [-0.5, low]]
+            .map(|p| self.to_px.apply(p).map(|v| v * scale))
     }
 }
 
