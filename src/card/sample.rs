@@ -23,7 +23,7 @@ pub(crate) struct PatchLight {
 /// Below this a channel of an 8-bit file holds nothing but 0 and 1 (sRGB curve, IEC 61966-2-1).
 const BOTTOM: f32 = (1.5 / 255.0 / 12.92) as f32;
 /// Pixels read across a patch, at most.
-const ACROSS: f64 = 48.0;
+const ACROSS: f64 = 40.0;
 
 /// Samples every patch of a grid.
 pub(crate) fn sample(photo: &Photo, grid: &Grid) -> Vec<PatchLight> {

@@ -1,20 +1,18 @@
-//! How many patches agree once a camera's mixing of the channels is allowed for: the last word on a
+//! How well patches agree once a camera's mixing of the channels is allowed for: the last word on a
 //! placement, stricter than what placements are ranked by.
 
 use nalgebra::{Matrix4, Vector4};
 
-/// Part of all patches that may be covered: the fit goes by the others.
+/// Part of all patches that must agree; the others may be covered.
 const KEPT: f64 = 0.7;
 /// How far the mixing of channels is believed to be from one gain and offset a channel: weight of that
 /// belief, in patches.
 const BELIEF: f64 = 0.3;
-/// A patch agrees when it is this near, root of the mean square over the channels, root-encoded (0 to 1).
-pub(super) const NEAR: f64 = 0.085;
 
 /// Distance of every patch from its reference after the best straight map from the colours seen,
 /// root-encoded, root mean square over the channels; infinite where nothing is seen. `None` where there
 /// is too little to go by.
-pub(super) fn distances(seen: &[Option<[f64; 3]>], reference: &[[f64; 3]]) -> Option<Vec<f64>> {
+fn distances(seen: &[Option<[f64; 3]>], reference: &[[f64; 3]]) -> Option<Vec<f64>> {
     let pairs: Vec<([f64; 3], [f64; 3])> =
         seen.iter().zip(reference).filter_map(|(s, r)| s.map(|s| (s, *r))).collect();
     let keep = ((KEPT * reference.len() as f64).ceil() as usize).min(pairs.len());
@@ -44,10 +42,12 @@ pub(super) fn distances(seen: &[Option<[f64; 3]>], reference: &[[f64; 3]]) -> Op
     Some(seen.iter().map(|s| s.and_then(|_| errors.next()).unwrap_or(f64::INFINITY)).collect())
 }
 
-/// Share of all patches that agree.
-pub(super) fn share(seen: &[Option<[f64; 3]>], reference: &[[f64; 3]]) -> f64 {
-    let near = |d: Vec<f64>| d.iter().filter(|d| **d < NEAR).count();
-    distances(seen, reference).map_or(0.0, |d| near(d) as f64 / reference.len() as f64)
+/// How far off the farthest is of the part of all patches that must agree, root-encoded.
+pub(super) fn farthest(seen: &[Option<[f64; 3]>], reference: &[[f64; 3]]) -> f64 {
+    let Some(mut distances) = distances(seen, reference) else { return f64::INFINITY };
+    distances.sort_by(f64::total_cmp);
+    let kept = (KEPT * reference.len() as f64).ceil() as usize;
+    distances.get(kept.saturating_sub(1)).copied().unwrap_or(f64::INFINITY)
 }
 
 /// Weights of the three channels and a constant that give channel `k` of the reference: least squares,

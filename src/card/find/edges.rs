@@ -111,11 +111,10 @@ impl Profiles {
     /// Where every seam was seen.
     pub fn seams(&self, gaps: [f64; 2], blur: f64) -> Vec<Seam> {
         let mut out = Vec::with_capacity(self.profiles.len());
-        for axis in 0..2 {
+        for (axis, gap) in gaps.into_iter().enumerate() {
             for outer in [0.0, 1.0, -1.0] {
                 let x = positions(self.samples, outer);
-                let edges: &[f64] =
-                    if outer == 0.0 { &[-0.5 * gaps[axis], 0.5 * gaps[axis]] } else { &[0.0] };
+                let edges: &[f64] = if outer == 0.0 { &[-0.5 * gap, 0.5 * gap] } else { &[0.0] };
                 let shifted = |place: f64| {
                     let moved: Vec<f64> = edges.iter().map(|e| e + place).collect();
                     Steps::new(&x, &moved, blur)
@@ -136,7 +135,7 @@ fn locate(profile: &Profile, places: &[Steps]) -> Option<Seam> {
     let best = (1..left.len() - 1).min_by(|&a, &b| left[a].total_cmp(&left[b]))?;
     let (before, here, after) = (left[best - 1], left[best], left[best + 1]);
     let bend = before - 2.0 * here + after;
-    if !(bend > 0.0) || here > before || here > after {
+    if bend.is_nan() || bend <= 0.0 || here > before || here > after {
         return None;
     }
     let off = PLACE * (best as f64 - f64::from(PLACES) + 0.5 * (before - after) / bend);

@@ -63,13 +63,13 @@ pub(crate) fn find(photo: &Photo, definition: &CardDefinition) -> Result<Found, 
         let spots = blobs::blobs(&work);
         let grids = lattice::lattices(&work, &spots);
         let placements = grids.iter().flat_map(|grid| {
-            let mut best = matching::placements(&work, grid, &definition.layout, &reference);
+            let mut best = matching::placements(&work, grid, &spots, &definition.layout, &reference);
             best.truncate(MOST_PLACEMENTS);
             best
         });
-        let verdict = verdict(placements.collect(), &definition.layout);
+        let verdict = verdict(placements.collect(), &definition.layout, &reference);
         if let Some((best, lead)) = verdict.card {
-            let to_px = best.to_px.then(work.scale, [0.0, 0.0]);
+            let to_px = best.own_map(&definition.layout).then(work.scale, [0.0, 0.0]);
             let quads = |placement: &matching::Placement| placement.quad(&definition.layout, work.scale);
             return Ok(Found {
                 grid: refine::refine(photo, &to_px, definition),

@@ -19,6 +19,14 @@ const PLANE: f64 = 0.004;
 /// Narrowest and widest gap that is believed, of a step.
 const GAPS: [f64; 2] = [0.0, 0.45];
 
+/// A seam lies on the plane when it is this near, steps.
+const NEAR: f64 = 0.03;
+/// Share of the seams that must; below it the edges are not those of one plane, and the spots are
+/// believed instead.
+const LEAST_SURE: f64 = 0.5;
+/// Farthest that a corner patch may be from where the spots put it, steps.
+const STRAYS: f64 = 0.5;
+
 /// The grid in full-size pixels, from a lattice that is right to about a tenth of a step.
 pub(super) fn refine(photo: &Photo, lattice: &Homography, definition: &CardDefinition) -> Grid {
     let layout = &definition.layout;
@@ -26,15 +34,19 @@ pub(super) fn refine(photo: &Photo, lattice: &Homography, definition: &CardDefin
     let pitch = layout.pitch();
     let told = [1.0 - 1.0 / pitch[0], 1.0 - tall / pitch[1]];
     let (w, h) = (photo.width() as f64, photo.height() as f64);
-    let mut to_px = Plane { map: *lattice, bend: 0.0, middle: [0.5 * w, 0.5 * h], reach: 0.5 * w.hypot(h) };
-    let (mut gaps, mut blur) = (told, 0.05);
+    let start = Plane { map: *lattice, bend: 0.0, middle: [0.5 * w, 0.5 * h], reach: 0.5 * w.hypot(h) };
+    let (mut to_px, mut gaps, mut blur) = (start, told, 0.05);
+    let mut sure = 0.0;
     for round in 0..ROUNDS {
         let profiles = Profiles::new(photo, &to_px, rows, columns, gaps);
         if round == 1 {
             (gaps, blur) = profiles.gaps_and_blur(gaps, blur);
         }
-        let Some((better, outer)) = fit(&to_px, &profiles.seams(gaps, blur), gaps) else { break };
-        (to_px, gaps) = (better, outer);
+        let Some(fitted) = fit(&to_px, &profiles.seams(gaps, blur), gaps) else { break };
+        (to_px, gaps, sure) = (fitted.to_px, fitted.gaps, fitted.sure);
+    }
+    if sure < LEAST_SURE || strays(&start, &to_px, rows, columns) {
+        (to_px, gaps) = (start, told);
     }
     let pitch = [1.0 / (1.0 - gaps[0]), tall / (1.0 - gaps[1])];
     // Patch (c, r) has its centre at (c, r) before, at (c * pitch + 1/2, r * pitch + tall/2) after.
@@ -46,6 +58,24 @@ pub(super) fn refine(photo: &Photo, lattice: &Homography, definition: &CardDefin
     Grid { to_px, pitch, tall, rows, columns }
 }
 
+/// Whether a corner patch has moved so far that the edges were those of something else.
+fn strays(from: &Plane, to: &Plane, rows: usize, columns: usize) -> bool {
+    let (right, low) = ((columns - 1) as f64, (rows - 1) as f64);
+    [[0.0, 0.0], [right, 0.0], [right, low], [0.0, low]].iter().any(|&corner| {
+        let (p, q) = (from.apply(corner), to.apply(corner));
+        let moved = (p[0] - q[0]).hypot(p[1] - q[1]);
+        moved.is_nan() || moved > STRAYS * from.area(corner).abs().sqrt()
+    })
+}
+
+/// What a fit of the plane comes to.
+struct Fitted {
+    to_px: Plane,
+    gaps: [f64; 2],
+    /// Share of the seams that lie on it.
+    sure: f64,
+}
+
 /// Unknowns: eight of a plane's small change, the change of the two gaps, and of the lens's bend.
 const UNKNOWNS: usize = 11;
 /// What is believed of each before any seam is looked at, standard deviations: little of the plane, in
@@ -53,7 +83,7 @@ const UNKNOWNS: usize = 11;
 const BELIEVED: [f64; UNKNOWNS] = [0.3, 0.3, 0.3, 0.3, 0.3, 0.3, 0.1, 0.1, 0.03, 0.03, 0.02];
 
 /// The plane and gaps that agree best with the seams; `None` where they do not fix them.
-fn fit(to_px: &Plane, seams: &[Seam], gaps: [f64; 2]) -> Option<(Plane, [f64; 2])> {
+fn fit(to_px: &Plane, seams: &[Seam], gaps: [f64; 2]) -> Option<Fitted> {
     let mut solution = SVector::<f64, UNKNOWNS>::zeros();
     let mut scale = f64::INFINITY;
     for _ in 0..6 {
@@ -88,7 +118,12 @@ fn fit(to_px: &Plane, seams: &[Seam], gaps: [f64; 2]) -> Option<(Plane, [f64; 2]
         Homography::from_rows([[1.0 + p[1], p[2], p[0]], [p[4], 1.0 + p[5], p[3]], [-p[6], -p[7], 1.0]]);
     let gaps = [gaps[0] + p[8], gaps[1] + p[9]].map(|g| g.clamp(GAPS[0], GAPS[1]));
     let map = to_px.map.before(&change.inverse()?);
-    Some((Plane { map, bend: to_px.bend + p[10], ..*to_px }, gaps))
+    let near = seams.iter().filter(|seam| (equation(seam).dot(&p) - seam.off).abs() < NEAR).count();
+    Some(Fitted {
+        to_px: Plane { map, bend: to_px.bend + p[10], ..*to_px },
+        gaps,
+        sure: near as f64 / seams.len().max(1) as f64,
+    })
 }
 
 /// The row of a seam in the system: how its place along its axis moves with each unknown. The seam was

@@ -44,9 +44,10 @@ pub(super) struct Regions {
 }
 
 impl Regions {
-    /// Runs of pixels that differ by the first level at most, and the steps between runs that touch.
+    /// Runs of pixels that differ little, and the steps between runs that touch.
     pub fn new(work: &Work) -> (Self, Edges) {
         let (w, h) = (work.width, work.height);
+        let base = LEVELS[first_level(work)];
         // Level of every step; past the last one it is never let through.
         let level: [u8; 256] = std::array::from_fn(|step| {
             LEVELS.iter().position(|&l| step <= usize::from(l)).unwrap_or(99) as u8
@@ -67,14 +68,14 @@ impl Regions {
             let first = sums.len() as u32;
             let mut ends = Vec::with_capacity(w / 2);
             let mut from = 0;
-            for x in 0..w {
-                if x + 1 == w || steps[x] > LEVELS[0] {
+            for (x, &step) in steps.iter().enumerate() {
+                if x + 1 == w || step > base {
                     let run = sums.len() as u32;
                     sums.push(Sums::of_run(from, x + 1, y));
                     ends.push(x + 1);
                     from = x + 1;
                     if from < w {
-                        add(steps[x], run, run + 1);
+                        add(step, run, run + 1);
                     }
                 }
             }
@@ -136,6 +137,25 @@ impl Regions {
         t.yy = t.yy.wrapping_add(s.yy);
         (was < least && t.area >= least).then_some(a as u32)
     }
+}
+
+/// The level to begin with: a quarter of all steps along the rows are no larger. Below it noise lets
+/// nothing hang together but what is joined at it anyway.
+fn first_level(work: &Work) -> usize {
+    let mut counts = [0usize; 256];
+    let mut steps = vec![0; work.width];
+    // Every eighth row tells enough.
+    for row in work.pixels.chunks_exact(work.width).step_by(8) {
+        differences(&row[..work.width - 1], &row[1..], &mut steps);
+        steps[..work.width - 1].iter().for_each(|&step| counts[usize::from(step)] += 1);
+    }
+    let quarter = counts.iter().sum::<usize>() / 4;
+    let mut below = 0;
+    let usual = counts.iter().position(|&n| {
+        below += n;
+        below >= quarter
+    });
+    LEVELS.iter().rposition(|&level| usize::from(level) <= usual.unwrap_or(0)).unwrap_or(0)
 }
 
 /// Largest difference of a channel, pixel by pixel.
