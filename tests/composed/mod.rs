@@ -203,7 +203,7 @@ pub fn scene(seed: u64, definition: &CardDefinition) -> Scene {
     canvas.card(&corners, definition, &colours, frame);
     let back = map.inverse().expect("a rectangle");
     let trouble = random.below(6);
-    let (turn, off) = (random.between(0.0, 6.28), random.between(-0.3, 0.3));
+    let (turn, off) = (random.between(0.0, std::f64::consts::TAU), random.between(-0.3, 0.3));
     let (depth, strength) = (random.between(0.35, 0.7), random.between(0.3, 1.0));
     let [px, py] = [w * random.unit(), h * random.unit()];
     let reach = random.between(0.4, 0.9) * (w * h / 24.0).sqrt();
@@ -240,7 +240,8 @@ pub fn scene(seed: u64, definition: &CardDefinition) -> Scene {
 
 /// Plain, cloth, brick, tiles, print, or coloured rectangles.
 fn ground(random: &mut Random, [w, h]: [usize; 2]) -> Canvas {
-    let (kind, turn, scale) = (random.below(6), random.between(0.0, 6.28), random.between(8.0, 40.0));
+    let (kind, turn, scale) =
+        (random.below(6), random.between(0.0, std::f64::consts::TAU), random.between(8.0, 40.0));
     let (one, other, salt) = (random.colour(), random.colour(), random.below(1000) as f64);
     let dice = move |a: f64, b: f64| {
         let t = ((a * 127.1 + b * 311.7 + salt * 13.7).sin() * 43_758.545_3).fract();

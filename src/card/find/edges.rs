@@ -12,12 +12,16 @@ const OUTWARDS: f64 = 0.17;
 /// Places looked at for a seam, either way of the one expected, and their distance in steps.
 const PLACES: i32 = 8;
 const PLACE: f64 = 0.02;
+/// Blurs that are tried, steps.
+const BLURS: [f64; 4] = [0.015, 0.03, 0.055, 0.1];
 /// Noise below which no picture is trusted, share of the light seen.
 const FLOOR: f64 = 0.005;
 
 /// A seam: a gap between two patches, or an outer edge.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Seam {
+    /// Number of its profile.
+    profile: usize,
     /// Where it was expected, lattice.
     pub at: [f64; 2],
     /// 0: crossed along the rows, 1: crossed downwards.
@@ -80,21 +84,27 @@ impl Profiles {
     }
 
     /// The width of the gaps both ways and the blur (standard deviation, steps) that explain all gaps
-    /// best where they are expected.
+    /// best, each where it was seen.
     pub fn gaps_and_blur(&self, gaps: [f64; 2], blur: f64) -> ([f64; 2], f64) {
+        let seams = self.seams(gaps, blur);
+        let centred = |axis: usize| -> Vec<Vec<[f64; 3]>> {
+            let own = seams.iter().filter(|seam| seam.axis == axis && seam.outer == 0.0);
+            own.map(|seam| self.shifted(&self.profiles[seam.profile].light, seam.off)).collect()
+        };
+        let centred = [centred(0), centred(1)];
+        let x = positions(self.samples, 0.0);
         let mut out = (gaps, blur);
         let mut best = f64::INFINITY;
-        for blur in [0.015, 0.03, 0.055, 0.1] {
+        for blur in BLURS {
             let mut total = 0.0;
             let mut found = gaps;
-            for (axis, found) in found.iter_mut().enumerate() {
+            for (found, profiles) in found.iter_mut().zip(&centred) {
                 let mut least = f64::INFINITY;
                 for k in 0..=12 {
                     let gap = 0.025 * f64::from(k);
-                    let steps = Steps::new(&positions(self.samples, 0.0), &[-0.5 * gap, 0.5 * gap], blur);
-                    let seams = self.profiles.iter().filter(|p| p.axis == axis && p.outer == 0.0);
+                    let steps = Steps::new(&x, &[-0.5 * gap, 0.5 * gap], blur);
                     // Each seam counts by how much of it is left unexplained, so that bright ones do not rule.
-                    let left: f64 = seams.map(|p| steps.left(&p.light).min(1.0)).sum();
+                    let left: f64 = profiles.iter().map(|light| steps.left(light).min(1.0)).sum();
                     if left < least {
                         (least, *found) = (left, gap);
                     }
@@ -106,6 +116,19 @@ impl Profiles {
             }
         }
         out
+    }
+
+    /// A profile of a gap moved so that what lay `off` steps along lies at its middle.
+    fn shifted(&self, light: &[[f64; 3]], off: f64) -> Vec<[f64; 3]> {
+        let last = light.len() - 1;
+        let by = off * self.samples as f64 / (2.0 * REACH);
+        let at = |i: usize| {
+            let place = (i as f64 + by).clamp(0.0, last as f64);
+            let (low, share) = (place as usize, place.fract());
+            let (p, q) = (light[low], light[(low + 1).min(last)]);
+            [0, 1, 2].map(|c| p[c] + share * (q[c] - p[c]))
+        };
+        (0..light.len()).map(at).collect()
     }
 
     /// Where every seam was seen.
@@ -120,8 +143,9 @@ impl Profiles {
                     Steps::new(&x, &moved, blur)
                 };
                 let places: Vec<Steps> = (-PLACES..=PLACES).map(|k| shifted(PLACE * f64::from(k))).collect();
-                for p in self.profiles.iter().filter(|p| p.axis == axis && p.outer == outer) {
-                    out.extend(locate(p, &places));
+                let own = |p: &Profile| p.axis == axis && p.outer == outer;
+                for (number, p) in self.profiles.iter().enumerate().filter(|(_, p)| own(p)) {
+                    out.extend(locate(number, p, &places));
                 }
             }
         }
@@ -130,7 +154,7 @@ impl Profiles {
 }
 
 /// The place that leaves least unexplained, by a parabola through the best and its neighbours.
-fn locate(profile: &Profile, places: &[Steps]) -> Option<Seam> {
+fn locate(number: usize, profile: &Profile, places: &[Steps]) -> Option<Seam> {
     let left: Vec<f64> = places.iter().map(|steps| steps.left(&profile.light)).collect();
     let best = (1..left.len() - 1).min_by(|&a, &b| left[a].total_cmp(&left[b]))?;
     let (before, here, after) = (left[best - 1], left[best], left[best + 1]);
@@ -143,7 +167,7 @@ fn locate(profile: &Profile, places: &[Steps]) -> Option<Seam> {
     let noise = (here / (3.0 * profile.light.len() as f64)).max(FLOOR * FLOOR);
     let error = PLACE * (2.0 * noise / bend).sqrt();
     let Profile { at, axis, outer, bends, .. } = *profile;
-    Some(Seam { at, axis, off, error, bends, outer })
+    Some(Seam { profile: number, at, axis, off, error, bends, outer })
 }
 
 /// How far a bend of the lens by 1 moves a place, in steps both ways.

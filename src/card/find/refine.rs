@@ -20,7 +20,7 @@ const PLANE: f64 = 0.004;
 const GAPS: [f64; 2] = [0.0, 0.45];
 
 /// A seam lies on the plane when it is this near, steps.
-const NEAR: f64 = 0.03;
+const NEAR: f64 = 0.06;
 /// Share of the seams that must; below it the edges are not those of one plane, and the spots are
 /// believed instead.
 const LEAST_SURE: f64 = 0.5;
