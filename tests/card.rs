@@ -197,22 +197,6 @@ fn found_at_any_turn_and_tilt_with_the_same_values() {
 }
 
 #[test]
-fn a_small_card_is_found() {
-    let corners = corners(20.0, 15.0, 11.0);
-    let reading = read_card(&card_picture(&corners, 0.8, 0.004), &settings()).unwrap();
-    assert!(corner_error(&reading, &corners) < 0.25);
-}
-
-#[test]
-fn a_mirrored_card_is_refused() {
-    let definition = iso();
-    let mut picture = draw(&corners(10.0, 10.0, 52.0), 0.8, 0.004, |i| light_of(definition.patches[i].lab));
-    picture.pixels.chunks_mut(WIDTH).for_each(<[LinearRgb]>::reverse);
-    let error = read_card(&Photo::from_linear(picture), &settings()).unwrap_err();
-    assert!(error.to_string().contains("mirrored"), "{error}");
-}
-
-#[test]
 fn nothing_is_found_where_no_card_is() {
     let grey = |v: f64| LinearRgb([v as f32; 3]);
     let paint = |f: &mut dyn FnMut(usize, usize) -> LinearRgb| {

@@ -89,6 +89,8 @@ fn card() -> CardReading {
             patch_side_px: 12.0,
             mm_per_px: None,
         }),
+        lead: None,
+        candidates_px: Vec::new(),
         patches: Vec::new(),
         correction: Correction::plain(),
         models: Vec::new(),

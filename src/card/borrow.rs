@@ -283,7 +283,7 @@ fn seen_as_well(photo: &Photo, settings: &CardSettings) -> Result<Option<(Grid, 
         Some(told) => told.clone(),
         None => CardDefinition::load("chart24-b")?,
     };
-    Ok(find::find(photo, &definition).ok().map(|grid| (grid, definition)))
+    Ok(find::find(photo, &definition).ok().map(|found| (found.grid, definition)))
 }
 
 /// How well the borrowed correction reads the card in the photograph.

@@ -1,6 +1,6 @@
 //! Why no card can be used, by step.
 
-use super::BorrowError;
+use super::{BorrowError, Search};
 
 /// No usable card, or a definition that cannot be used.
 #[derive(Debug, Clone, thiserror::Error)]
@@ -13,6 +13,8 @@ pub enum CardError {
         step: String,
         /// What was tried, in plain words.
         tried: String,
+        /// What was seen, for a picture of the search.
+        search: Box<Search>,
     },
     /// Too few patches are left for the smallest model.
     #[error("only {usable} of {total} patches can be used")]
@@ -46,6 +48,13 @@ pub enum CardError {
 }
 
 impl CardError {
+    /// What the search for the card has seen, where it was not found.
+    pub fn search(&self) -> Option<&Search> {
+        match self {
+            CardError::NotFound { search, .. } => Some(search),
+            _ => None,
+        }
+    }
     /// Stable, kebab-case.
     pub fn code(&self) -> &'static str {
         match self {

@@ -48,6 +48,17 @@ impl Homography {
         Self(Matrix3::new(step_u[0], step_v[0], origin[0], step_u[1], step_v[1], origin[1], 0.0, 0.0, 1.0))
     }
 
+    /// A map by the rows of its matrix.
+    pub(crate) fn from_rows(rows: [[f64; 3]; 3]) -> Self {
+        Self(Matrix3::from_fn(|r, c| rows[r][c]))
+    }
+
+    /// First `change` of the source plane, then this map.
+    #[must_use]
+    pub(crate) fn before(&self, change: &Self) -> Self {
+        Self(self.0 * change.0)
+    }
+
     fn depth(&self, p: [f64; 2]) -> f64 {
         self.0[(2, 0)] * p[0] + self.0[(2, 1)] * p[1] + self.0[(2, 2)]
     }
@@ -109,11 +120,52 @@ fn normaliser(points: &[[f64; 2]]) -> Option<Matrix3<f64>> {
     Some(Matrix3::new(s, 0.0, -s * mx, 0.0, s, -s * my, 0.0, 0.0, 1.0))
 }
 
+/// A plane seen through a lens: a homography, then a stretch along the rays from the middle of the
+/// picture, `1 + bend * r^2` with r = 1 at the picture's corners (the first term of Brown 1971).
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Plane {
+    pub map: Homography,
+    pub bend: f64,
+    /// Middle of the picture and its distance from the corners, pixels.
+    pub middle: [f64; 2],
+    pub reach: f64,
+}
+
+impl Plane {
+    /// Through a lens without fault.
+    pub fn straight(map: Homography) -> Self {
+        Self { map, bend: 0.0, middle: [0.0; 2], reach: 1.0 }
+    }
+
+    /// How far a bend of 1 moves a point that the homography maps to `p`.
+    pub fn stretch(&self, p: [f64; 2]) -> [f64; 2] {
+        let from = [0, 1].map(|k| (p[k] - self.middle[k]) / self.reach);
+        let square = from[0] * from[0] + from[1] * from[1];
+        from.map(|v| v * square * self.reach)
+    }
+
+    /// Image of a point.
+    pub fn apply(&self, p: [f64; 2]) -> [f64; 2] {
+        let p = self.map.apply(p);
+        if self.bend == 0.0 {
+            return p;
+        }
+        let more = self.stretch(p);
+        [0, 1].map(|k| p[k] + self.bend * more[k])
+    }
+
+    /// Signed area of the image of a small unit square at `p`, as the homography has it: the bend
+    /// changes it by a few percent.
+    pub fn area(&self, p: [f64; 2]) -> f64 {
+        self.map.area(p)
+    }
+}
+
 /// Where a grid of patches lies: the map from patch widths (origin at the outer corner of the first
 /// patch, u along the first row) to full-size pixels, and the grid's measures in patch widths.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Grid {
-    pub to_px: Homography,
+    pub to_px: Plane,
     /// From one patch to the next, along a row and down.
     pub pitch: [f64; 2],
     /// Height of a patch.

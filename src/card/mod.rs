@@ -17,6 +17,7 @@ mod fit;
 mod geometry;
 mod judge;
 mod learn;
+mod locate;
 mod metric;
 mod models;
 mod read;
@@ -33,11 +34,13 @@ pub use definition::{
     DefinitionFault, Layout, LayoutPatch, LengthUnit, PatchDefinition,
 };
 pub use error::CardError;
+pub use find::Search;
 pub use geometry::Homography;
 pub use learn::{
     LearnError, LearnSettings, LearnView, Learned, LearnedPatch, TurnFrom, ViewUsed, learn as learn_card,
     view as learn_view,
 };
+pub use locate::{LocatedCard, locate_card};
 pub use read::read_card;
 pub use reading::{
     CardPlace, CardReading, CardSettings, CardStatus, ModelTried, PatchReading, Residuals, WhyNot,

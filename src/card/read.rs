@@ -1,12 +1,13 @@
 //! From a photograph to what its card gave: found or told, sampled, judged, fitted.
 
 use super::choose::{choose, refit};
-use super::geometry::{Grid, Homography};
+use super::find::{self, Found, Search};
+use super::geometry::{Grid, Homography, Plane};
 use super::judge::{judge, samples};
 use super::models::Sample;
 use super::reading::{CardPlace, CardReading, CardSettings, CardStatus, PatchReading};
 use super::sample::sample;
-use super::{CardDefinition, CardError, Correction, capture, find};
+use super::{CardDefinition, CardError, Correction, capture};
 use crate::colour::ciede2000;
 use crate::photo::Photo;
 
@@ -41,10 +42,14 @@ pub fn read_card(photo: &Photo, settings: &CardSettings) -> Result<CardReading, 
     if let Some(mm) = settings.patch_mm {
         editions = editions.into_iter().map(|card| card.with_patch_mm(mm)).collect();
     }
-    let (status, grid) = match settings.corners {
-        Some(corners) => (CardStatus::Given, told_grid(&editions[0], &corners)?),
+    let (status, found) = match settings.corners {
+        Some(corners) => {
+            let grid = told_grid(&editions[0], &corners)?;
+            (CardStatus::Given, Found { grid, lead: None, others: Vec::new() })
+        }
         None => (CardStatus::Found, find::find(photo, &editions[0])?),
     };
+    let grid = found.grid;
     let seen = sample(photo, &grid);
     let places: Vec<[f64; 2]> = (0..seen.len()).map(|i| grid.place(i)).collect();
 
@@ -63,11 +68,12 @@ pub fn read_card(photo: &Photo, settings: &CardSettings) -> Result<CardReading, 
     choices.sort_by(|a, b| a.1.held_out.mean.total_cmp(&b.1.held_out.mean));
     let others: Vec<&CardDefinition> = choices[1..].iter().map(|(definition, _)| *definition).collect();
     let (definition, mut choice) = choices.swap_remove(0);
-    let mut warnings = Vec::new();
+    let mut warnings: Vec<(String, String)> = two_cards(&found.others).into_iter().collect();
     if status == CardStatus::Found && choice.held_out.mean > MOST_HELD_OUT {
         return Err(CardError::NotFound {
             step: "a grid was seen, but no correction brings its colours in line with the card's".into(),
             tried: format!("held-out CIEDE2000 {:.1}, at most {MOST_HELD_OUT}", choice.held_out.mean),
+            search: Box::new(Search { doubtful_px: vec![grid.corners([0.0; 2])], ..Search::default() }),
         });
     }
     let before = uncorrected(&samples(definition, &seen, &places, &usable));
@@ -122,6 +128,8 @@ pub fn read_card(photo: &Photo, settings: &CardSettings) -> Result<CardReading, 
         status,
         definition: definition.id.clone(),
         place: Some(place),
+        lead: found.lead,
+        candidates_px: found.others,
         patches,
         correction: choice.correction,
         models: choice.models,
@@ -132,6 +140,21 @@ pub fn read_card(photo: &Photo, settings: &CardSettings) -> Result<CardReading, 
         borrowed: None,
         warnings,
     })
+}
+
+/// Says so where there are more cards than one.
+fn two_cards(others: &[[[f64; 2]; 4]]) -> Option<(String, String)> {
+    let middle = |quad: &[[f64; 2]; 4]| {
+        let [x, y] = [0, 1].map(|k| quad.iter().map(|p| p[k]).sum::<f64>() / 4.0);
+        format!("{x:.0}, {y:.0}")
+    };
+    let places: Vec<String> = others.iter().map(middle).collect();
+    let text = format!(
+        "more than one card is in the picture; the one with the larger patches is used, not that about \
+         pixel {}; take the other away, or give the corners of the right one with --card-corners",
+        places.join(" and ")
+    );
+    (!others.is_empty()).then(|| ("card-two".into(), text))
 }
 
 /// Where the grid lies, with the frame of its definition.
@@ -152,7 +175,7 @@ fn told_grid(definition: &CardDefinition, corners: &[[f64; 2]; 4]) -> Result<Gri
     let to_px = Homography::from_corners(width, height, corners).filter(|_| is_convex(corners));
     match to_px {
         Some(to_px) => Ok(Grid {
-            to_px,
+            to_px: Plane::straight(to_px),
             pitch: layout.pitch(),
             tall: layout.tall(),
             rows: layout.rows,
@@ -163,6 +186,7 @@ fn told_grid(definition: &CardDefinition, corners: &[[f64; 2]; 4]) -> Result<Gri
             tried: "give the outer corners of the patch grid in reading order: first patch, end of the \
                     first row, last patch, start of the last row"
                 .into(),
+            search: Box::default(),
         }),
     }
 }

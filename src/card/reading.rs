@@ -127,6 +127,13 @@ pub struct CardReading {
     pub definition: String,
     /// Where it lies in the photograph; `None` where it lies in another.
     pub place: Option<CardPlace>,
+    /// How sure it is which patch is which: the merit of this reading of the place less that of the best
+    /// other one (turned, mirrored or shifted), 0 to 1. Merit is 1 for a perfect card: two thirds the
+    /// share of the spread of the reference colours that the colours seen explain, one third the share of
+    /// patches that agree. A card is only claimed from 0.16 on. `None` where the corners were told.
+    pub lead: Option<f64>,
+    /// Corners of other cards in the picture, each in its own reading order.
+    pub candidates_px: Vec<[[f64; 2]; 4]>,
     /// Every patch; none of a borrowed card.
     pub patches: Vec<PatchReading>,
     /// The correction chosen.

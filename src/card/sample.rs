@@ -23,7 +23,7 @@ pub(crate) struct PatchLight {
 /// Below this a channel of an 8-bit file holds nothing but 0 and 1 (sRGB curve, IEC 61966-2-1).
 const BOTTOM: f32 = (1.5 / 255.0 / 12.92) as f32;
 /// Pixels read across a patch, at most.
-const ACROSS: f64 = 48.0;
+const ACROSS: f64 = 40.0;
 
 /// Samples every patch of a grid.
 pub(crate) fn sample(photo: &Photo, grid: &Grid) -> Vec<PatchLight> {
@@ -56,13 +56,15 @@ fn sample_patch(photo: &Photo, grid: &Grid, index: usize) -> PatchLight {
     if count * 2 < across * across {
         return PatchLight { centre_px, light: [0.0; 3], spread: 0.0, high: 0.0, low: 0.0, count: 0 };
     }
-    values.iter_mut().for_each(|v| v.sort_unstable_by(f32::total_cmp));
     let quarter = count / 4;
+    let mut range = 0.0;
     let light = std::array::from_fn(|c| {
-        let middle = &values[c][quarter..count - quarter];
+        let (middle, quartiles) = middle_half(&mut values[c], quarter);
+        if c == 1 {
+            range = f64::from(quartiles[1] - quartiles[0]);
+        }
         middle.iter().map(|&v| f64::from(v)).sum::<f64>() / middle.len() as f64
     });
-    let range = f64::from(values[1][count - 1 - quarter] - values[1][quarter]);
     PatchLight {
         centre_px,
         light,
@@ -71,4 +73,12 @@ fn sample_patch(photo: &Photo, grid: &Grid, index: usize) -> PatchLight {
         low: low as f64 / count as f64,
         count,
     }
+}
+
+/// The values without the lowest and the highest quarter, and the lowest and highest of them.
+fn middle_half(values: &mut [f32], quarter: usize) -> (&[f32], [f32; 2]) {
+    let last = values.len() - 1 - quarter;
+    let (_, &mut low, _) = values.select_nth_unstable_by(quarter, f32::total_cmp);
+    let (_, &mut high, _) = values[quarter..].select_nth_unstable_by(last - quarter, f32::total_cmp);
+    (&values[quarter..=last], [low, high])
 }

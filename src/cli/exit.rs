@@ -78,7 +78,11 @@ pub fn say(line: &str) {
 /// One line on a photograph that was not measured: name, cause, next step.
 pub fn say_stopped(stopped: &Stopped) {
     let name = &stopped.record.photo.path;
-    say(&format!("{name}: {} {}", full_stop(&stopped.fault.to_string()), stopped.fault.hint()));
+    let shown = match stopped.record.outputs.get("search") {
+        Some(file) => format!(" What was seen is drawn in {file}."),
+        None => String::new(),
+    };
+    say(&format!("{name}: {} {}{shown}", full_stop(&stopped.fault.to_string()), stopped.fault.hint()));
 }
 
 fn full_stop(sentence: &str) -> String {

@@ -5,12 +5,13 @@ use super::exit::Trouble;
 use super::score::Outcome;
 use image::RgbImage;
 use sha2::{Digest, Sha256};
+use sherdlight::card::CardError;
 use sherdlight::reading::{Reading, Record, to_json_line};
 use sherdlight::report::{
     DISPLAY_SIDE, LoadPage, PageEntry, PagePictures, ReportError, corrected_picture, jpeg, label_png,
-    overlay, readings_csv, with_legend, write_file,
+    overlay, readings_csv, search_picture, with_legend, write_file,
 };
-use sherdlight::road::Measured;
+use sherdlight::road::{Fault, Measured, Stopped};
 use std::path::{Path, PathBuf};
 
 /// Quality of the JPEG pictures beside the records.
@@ -58,6 +59,21 @@ impl Wanted {
         };
         let records = measured.readings.into_iter().map(|r| Record::Measured(Box::new(r))).collect();
         Outcome { records, pictures, unwritten, stopped: None }
+    }
+
+    /// Writes the picture of a search for the card that failed, where pictures are wanted, and lets go
+    /// of the photograph.
+    pub fn write_search(&self, stem: &str, stopped: &mut Stopped) -> Result<(), ReportError> {
+        let photo = stopped.photo.take();
+        let (Some(photo), Some(folder), Fault::Card(error)) = (photo, &self.out, &stopped.fault) else {
+            return Ok(());
+        };
+        if let CardError::NotFound { step, search, .. } = error {
+            let name = format!("{stem}.search.jpg");
+            write_file(&folder.join(&name), &jpeg(&search_picture(&photo, search, step), QUALITY)?)?;
+            stopped.record.outputs.insert("search".into(), name);
+        }
+        Ok(())
     }
 
     fn write_pictures(&self, stem: &str, measured: &mut Measured) -> Result<Vec<PagePictures>, ReportError> {

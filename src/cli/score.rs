@@ -7,7 +7,7 @@ use super::outputs::{self, Wanted};
 use super::sheet::Sheet;
 use super::{progress, settings, table};
 use rayon::prelude::*;
-use sherdlight::reading::{Failure, Grade, Reading, Record, to_json_line};
+use sherdlight::reading::{Grade, Reading, Record, to_json_line};
 use sherdlight::report::{PagePictures, output_stems};
 use sherdlight::road::{self, Settings, Stopped};
 use std::io::{self, Write};
@@ -123,15 +123,19 @@ pub fn measure_one(
             measured.readings.iter_mut().for_each(|r| r.sheet = row.cloned());
             return wanted.write_photograph(stem, measured);
         }
-        Ok(Err(stopped)) => stopped,
+        Ok(Err(mut stopped)) => {
+            let unwritten = wanted.write_search(stem, &mut stopped).err().map(|error| error.to_string());
+            return Outcome { unwritten, ..Outcome::of_stopped(*stopped) };
+        }
         Err(panic) => Stopped::ours(&path.to_string_lossy(), &settings.made_by(), exit::panic_words(&*panic)),
     };
-    let failure: Failure = stopped.record.clone();
-    Outcome {
-        records: vec![Record::Failed(Box::new(failure))],
-        pictures: Vec::new(),
-        unwritten: None,
-        stopped: Some(*stopped),
+    Outcome::of_stopped(*stopped)
+}
+
+impl Outcome {
+    fn of_stopped(stopped: Stopped) -> Self {
+        let records = vec![Record::Failed(Box::new(stopped.record.clone()))];
+        Self { records, pictures: Vec::new(), unwritten: None, stopped: Some(stopped) }
     }
 }
 

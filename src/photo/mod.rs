@@ -14,6 +14,7 @@ mod decode_tiff;
 mod error;
 mod exif;
 mod gain_map;
+mod glance;
 mod image;
 mod limits;
 mod orientation;

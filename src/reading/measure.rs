@@ -146,7 +146,8 @@ pub fn card_part(card: &CardReading) -> CardPart {
         status: card.status.name().into(),
         definition: Some(card.definition.clone()),
         corners_px: corners.filter(|_| !borrowed),
-        candidates_px: corners.into_iter().filter(|_| borrowed).collect(),
+        lead: card.lead,
+        candidates_px: card.candidates_px.iter().copied().chain(corners.filter(|_| borrowed)).collect(),
         patches: card
             .patches
             .iter()

@@ -51,6 +51,9 @@ pub struct Failure {
     /// What is known of the card, where the search came so far.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub card: Option<CardPart>,
+    /// Files written for this record, by kind.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub outputs: BTreeMap<String, String>,
 }
 
 /// A stable code and a sentence.
@@ -168,7 +171,11 @@ pub struct CardPart {
     pub definition: Option<String>,
     /// Outer corners of the patch grid in the card's reading order.
     pub corners_px: Option<[[f64; 2]; 4]>,
-    /// Doubtful finds.
+    /// How much better this reading of the patches is than the best other one, 0 to 1; null where the
+    /// card was not sought.
+    #[serde(default)]
+    pub lead: Option<f64>,
+    /// Doubtful finds, and other cards beside the one used.
     pub candidates_px: Vec<[[f64; 2]; 4]>,
     /// Every patch.
     pub patches: Vec<PatchPart>,

@@ -17,6 +17,7 @@ mod page;
 mod page_context;
 mod page_piece;
 mod picture;
+mod search_picture;
 mod trend;
 mod words;
 
@@ -27,4 +28,5 @@ pub use names::{file_name_of, output_stems, stem_of, write_file};
 pub use overlay::{label_shares, overlay, with_legend};
 pub use page::{LoadPage, PageEntry, PagePictures, STYLE};
 pub use picture::{DISPLAY_SIDE, corrected_picture, jpeg, label_png};
+pub use search_picture::search_picture;
 pub use trend::{Trend, TrendBands, TrendPoint};

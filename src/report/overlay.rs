@@ -13,9 +13,9 @@ use rayon::prelude::*;
 
 /// Share of the label's colour in its tint.
 const TINT: f64 = 0.35;
-const PAPER: [u8; 3] = [250, 247, 242];
-const INK: [u8; 3] = [38, 33, 29];
-const CHALK: [u8; 3] = [255, 255, 255];
+pub(super) const PAPER: [u8; 3] = [250, 247, 242];
+pub(super) const INK: [u8; 3] = [38, 33, 29];
+pub(super) const CHALK: [u8; 3] = [255, 255, 255];
 
 /// The map over the [`corrected_picture`](super::corrected_picture) of the same photograph, at the
 /// size of that picture. `card_px` are the card's outer corners in full-size pixels and reading order.
@@ -52,10 +52,10 @@ pub fn overlay(corrected: &RgbImage, map: &SurfaceMap, card_px: Option<&[[f64; 2
     let scale = width as f64 / (map.width * map.factor.max(1)) as f64;
     let line = thick as f64;
     for piece in &map.pieces {
-        stroke(&mut picture, &piece.outline_px, scale, line);
+        stroke(&mut picture, &piece.outline_px, scale, line, CHALK);
     }
     if let Some(corners) = card_px {
-        stroke(&mut picture, corners, scale, line);
+        stroke(&mut picture, corners, scale, line, CHALK);
         disc(&mut picture, corners[0].map(|v| v * scale), 5.0 * line, INK);
         disc(&mut picture, corners[0].map(|v| v * scale), 3.5 * line, CHALK);
     }
@@ -160,9 +160,9 @@ fn swatch_pixel(label: Label, x: usize, y: usize, pitch: usize) -> [u8; 3] {
     }
 }
 
-/// A closed white line with a dark rim through full-size points.
-fn stroke(picture: &mut RgbImage, points_px: &[[f64; 2]], scale: f64, line: f64) {
-    for (radius, colour) in [(1.6 * line, INK), (0.8 * line, CHALK)] {
+/// A closed line with a dark rim through full-size points.
+pub(super) fn stroke(picture: &mut RgbImage, points_px: &[[f64; 2]], scale: f64, line: f64, colour: [u8; 3]) {
+    for (radius, colour) in [(1.6 * line, INK), (0.8 * line, colour)] {
         for (i, from) in points_px.iter().enumerate() {
             let to = points_px[(i + 1) % points_px.len()];
             let ([x0, y0], [x1, y1]) = (from.map(|v| v * scale), to.map(|v| v * scale));
@@ -179,7 +179,7 @@ fn stroke(picture: &mut RgbImage, points_px: &[[f64; 2]], scale: f64, line: f64)
     }
 }
 
-fn disc(picture: &mut RgbImage, [x, y]: [f64; 2], radius: f64, colour: [u8; 3]) {
+pub(super) fn disc(picture: &mut RgbImage, [x, y]: [f64; 2], radius: f64, colour: [u8; 3]) {
     if !(x.is_finite() && y.is_finite()) {
         return;
     }

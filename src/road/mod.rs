@@ -43,7 +43,10 @@ pub fn measure(path: &Path, settings: &Settings) -> Result<Measured, Box<Stopped
     let name = path.to_string_lossy();
     let made_by = settings.made_by();
     let photo = photo::read(path, &settings.limits).map_err(|e| Stopped::at_photo(&name, &made_by, e))?;
-    let card = card_of(&photo, settings).map_err(|e| Stopped::at_card(&name, &made_by, &photo, e))?;
+    let card = match card_of(&photo, settings) {
+        Ok(card) => card,
+        Err(error) => return Err(Stopped::at_card(&name, &made_by, photo, error)),
+    };
     let factor = photo.width().max(photo.height()).div_ceil(MAP_SIDE).max(1);
     let image = CorrectedImage::new(&photo, &card.correction, factor);
     let mut map = map_surfaces(&image, &card, &settings.surface)

@@ -4,6 +4,7 @@ use crate::card::{CardError, CardReading};
 use crate::photo::{Photo, PhotoError};
 use crate::reading::{CardPart, ErrorPart, Failure, MadeBy, PhotoPart, SCHEMA, card_part, photo_part};
 use crate::surface::SurfaceError;
+use std::collections::BTreeMap;
 
 /// Which stage stopped the photograph.
 #[derive(Debug, Clone, thiserror::Error)]
@@ -45,12 +46,14 @@ impl Fault {
 }
 
 /// Why a photograph was not measured, with its record.
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 pub struct Stopped {
     /// The stage and the cause.
     pub fault: Fault,
     /// The record.
     pub record: Failure,
+    /// The photograph, where the search for its card is worth a picture.
+    pub photo: Option<Photo>,
 }
 
 impl Stopped {
@@ -63,9 +66,12 @@ impl Stopped {
         Self::new(unread(path), made_by, None, error.into())
     }
 
-    pub(super) fn at_card(path: &str, made_by: &MadeBy, photo: &Photo, error: CardError) -> Box<Self> {
-        let card = CardPart { status: "none".into(), ..CardPart::default() };
-        Self::new(photo_part(path, photo), made_by, Some(card), error.into())
+    pub(super) fn at_card(path: &str, made_by: &MadeBy, photo: Photo, error: CardError) -> Box<Self> {
+        let candidates_px = error.search().map_or_else(Vec::new, |search| search.doubtful_px.clone());
+        let card = CardPart { status: "none".into(), candidates_px, ..CardPart::default() };
+        let mut stopped = Self::new(photo_part(path, &photo), made_by, Some(card), error.into());
+        stopped.photo = Some(photo);
+        stopped
     }
 
     pub(super) fn at_surface(
@@ -80,8 +86,9 @@ impl Stopped {
 
     fn new(photo: PhotoPart, made_by: &MadeBy, card: Option<CardPart>, fault: Fault) -> Box<Self> {
         let error = ErrorPart { code: fault.code().into(), text: format!("{fault}. {}", fault.hint()) };
-        let record = Failure { schema: SCHEMA.into(), photo, made_by: made_by.clone(), error, card };
-        Box::new(Self { fault, record })
+        let outputs = BTreeMap::new();
+        let record = Failure { schema: SCHEMA.into(), photo, made_by: made_by.clone(), error, card, outputs };
+        Box::new(Self { fault, record, photo: None })
     }
 }
 

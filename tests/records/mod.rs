@@ -51,6 +51,7 @@ pub fn reading(path: &str, digit: char, taken: Option<&str>) -> Reading {
             status: "found".into(),
             definition: Some("chart24-b".into()),
             corners_px: Some([[2800.0, 300.0], [3700.0, 310.0], [3690.0, 910.0], [2790.0, 900.0]]),
+            lead: Some(0.45),
             candidates_px: vec![],
             patches: vec![PatchPart {
                 id: "1".into(),
@@ -138,6 +139,7 @@ pub fn failure(path: &str, code: &str, text: &str) -> Failure {
             candidates_px: vec![[[1.0, 2.0], [3.0, 2.0], [3.0, 4.0], [1.0, 4.0]]],
             ..CardPart::default()
         }),
+        outputs: Default::default(),
     }
 }
 

@@ -1,11 +1,12 @@
 //! Which cell of a grid is which patch: every place and turn of the card on the grid is tried, and
 //! judged by its colours.
 
+use super::blobs::Blob;
 use super::lattice::Lattice;
 use super::work::Work;
-use crate::card::CardDefinition;
 use crate::card::geometry::Homography;
 use crate::card::models::reference_light;
+use crate::card::{CardDefinition, Layout};
 
 /// A card laid on a grid.
 #[derive(Debug, Clone)]
@@ -19,6 +20,10 @@ pub(super) struct Placement {
     /// Share of all patches that agree.
     pub agree: f64,
     pub mirrored: bool,
+    /// Colours seen, patch by patch in reading order, root-encoded, 0 to 1.
+    pub seen: Vec<Option<[f64; 3]>>,
+    /// Centres of the spots that patches were seen as, where they were, pixels of the work picture.
+    pub spots: Vec<Option<[f64; 2]>>,
 }
 
 /// Part of the visible patches that the robust fit goes by; the rest may be covered.
@@ -35,10 +40,11 @@ pub(super) fn reference(definition: &CardDefinition) -> Vec<[f64; 3]> {
 pub(super) fn placements(
     work: &Work,
     lattice: &Lattice,
-    rows: usize,
-    columns: usize,
+    blobs: &[Blob],
+    layout: &Layout,
     reference: &[[f64; 3]],
 ) -> Vec<Placement> {
+    let (rows, columns) = (layout.rows, layout.columns);
     let mut out = Vec::new();
     let keys: Vec<(i32, i32)> = lattice.cells.keys().copied().collect();
     let (Some(r0), Some(r1)) = (keys.iter().map(|k| k.0).min(), keys.iter().map(|k| k.0).max()) else {
@@ -79,6 +85,10 @@ pub(super) fn placements(
                         explained_chroma: score.1,
                         agree: score.2,
                         mirrored: turn.mirrored,
+                        seen,
+                        spots: (0..rows * columns)
+                            .map(|i| lattice.cells.get(&at(i)).map(|&k| [blobs[k].x, blobs[k].y]))
+                            .collect(),
                     });
                 }
             }
@@ -89,10 +99,47 @@ pub(super) fn placements(
 }
 
 impl Placement {
-    /// One number to rank placements by.
+    /// One number to rank placements by, 1 at most: two parts of what is explained, one of what agrees.
     pub fn merit(&self) -> f64 {
-        self.explained.min(self.explained_chroma) + 0.5 * self.agree
+        (2.0 * self.explained.min(self.explained_chroma) + self.agree) / 3.0
     }
+
+    /// The map through the spots of the card alone: the grid they were found on may hold others, of
+    /// things beside it.
+    pub fn own_map(&self, layout: &Layout) -> Homography {
+        let seen = |i: usize| self.spots[i].map(|p| (place(i, layout), p));
+        let mut pairs: Vec<_> = (0..self.spots.len()).filter_map(seen).collect();
+        let mut best = self.to_px;
+        // Twice: spots that lie off by more than others of a card do are not patches.
+        for _ in 0..2 {
+            let (from, to): (Vec<_>, Vec<_>) = pairs.iter().copied().unzip();
+            if pairs.len() < LEAST_OWN {
+                break;
+            }
+            let Some(map) = Homography::fit(&from, &to) else { break };
+            best = map;
+            pairs.retain(|(at, p)| {
+                let [x, y] = map.apply(*at);
+                (x - p[0]).hypot(y - p[1]) < 0.1 * map.area(*at).abs().sqrt()
+            });
+        }
+        best
+    }
+
+    /// Outer corners of the patch grid in the card's reading order, in pixels `scale` times smaller.
+    pub fn quad(&self, layout: &Layout, scale: f64) -> [[f64; 2]; 4] {
+        let (right, low) = (layout.columns as f64 - 0.5, layout.rows as f64 - 0.5);
+        [[-0.5, -0.5], [right, -0.5], [right, low], [-0.5, low]]
+            .map(|p| self.to_px.apply(p).map(|v| v * scale))
+    }
+}
+
+/// Spots that a map of their own needs: twice what fixes one.
+const LEAST_OWN: usize = 8;
+
+/// Column and row of a patch.
+fn place(index: usize, layout: &Layout) -> [f64; 2] {
+    [(index % layout.columns) as f64, (index / layout.columns) as f64]
 }
 
 /// How the card's rows and columns lie on those of the grid.

@@ -2,8 +2,8 @@
 
 use super::lattice::Lattice;
 use super::work::Work;
-use super::{LONG_SIDES, blobs, lattice};
-use crate::card::geometry::{Grid, Homography};
+use super::{LONG_SIDES, Search, blobs, lattice};
+use crate::card::geometry::{Grid, Homography, Plane};
 use crate::card::{CardError, Layout};
 use crate::photo::Photo;
 
@@ -50,7 +50,11 @@ pub(crate) fn find_unknown(photo: &Photo, layout: &Layout, known: &[[f64; 2]; 4]
             break;
         }
     }
-    let not_found = |step: String| CardError::NotFound { step, tried: tried.join("; ") };
+    let not_found = |step: String| CardError::NotFound {
+        step,
+        tried: tried.join("; "),
+        search: Box::new(Search::default()),
+    };
     candidates.sort_by(|a, b| b.merit.total_cmp(&a.merit));
     let Some(best) = candidates.first() else {
         let (rows, columns) = (layout.rows, layout.columns);
@@ -128,7 +132,7 @@ fn laid(lattice: &Lattice, layout: &Layout, window: [i32; 3], swap: bool, scale:
     let to_px: Homography = numbered
         .after([-0.5 / pitch[0], -0.5 * tall / pitch[1]], [1.0 / pitch[0], 0.0], [0.0, 1.0 / pitch[1]])
         .then(scale, [0.0, 0.0]);
-    let grid = Grid { to_px, pitch, tall, rows: layout.rows, columns: layout.columns };
+    let grid = Grid { to_px: Plane::straight(to_px), pitch, tall, rows: layout.rows, columns: layout.columns };
     let [w, h] = grid.extent();
     let middle = [0.5 * w, 0.5 * h];
     let [u, v] = to_px.steps(middle).map(|s| s[0].hypot(s[1]));

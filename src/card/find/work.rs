@@ -17,14 +17,9 @@ impl Work {
     pub fn new(photo: &Photo, long_side: usize) -> Self {
         let longest = photo.width().max(photo.height());
         let factor = ((longest as f64 / long_side as f64).round() as usize).max(1);
-        let reduced = photo.reduced(factor);
-        let encode = |v: f32| (v.max(0.0).sqrt() * 255.0 + 0.5).min(255.0) as u8;
-        let work = Self {
-            width: reduced.width,
-            height: reduced.height,
-            pixels: reduced.pixels.iter().map(|p| p.0.map(encode)).collect(),
-            scale: factor as f64,
-        };
+        let glance = photo.glance(factor);
+        let work =
+            Self { width: glance.width, height: glance.height, pixels: glance.pixels, scale: factor as f64 };
         if factor == 1 && longest * 3 < long_side * 2 { work.doubled() } else { work }
     }
 

@@ -3,7 +3,7 @@
 use super::LearnSettings;
 use super::turn::turns;
 use crate::card::find::find_unknown;
-use crate::card::geometry::{Grid, Homography};
+use crate::card::geometry::{Grid, Homography, Plane};
 use crate::card::sample::{PatchLight, sample};
 use crate::card::{CardError, CardReading, CardSettings, Correction, read_card};
 use crate::colour::{LabD50, LinearRgb, XyzD50};
@@ -69,9 +69,10 @@ pub fn view(
                 .ok_or_else(|| CardError::NotFound {
                     step: "the told corners are not those of a card seen from the front".into(),
                     tried: "first patch, end of the first row, last patch, start of the last row".into(),
+                    search: Box::default(),
                 })?;
             Grid {
-                to_px,
+                to_px: Plane::straight(to_px),
                 pitch: layout.pitch(),
                 tall: layout.tall(),
                 rows: layout.rows,
