@@ -29,7 +29,8 @@ pub fn settings(options: &ReadOptions) -> Result<Settings, Trouble> {
             "Patches are numbered in reading order from the dark skin patch, 1 to 24.",
         ));
     }
-    let (limits, card) = (Limits::default(), CardSettings { definition, patch_mm: options.patch_mm, corners, skip });
+    let (limits, card) =
+        (Limits::default(), CardSettings { definition, patch_mm: options.patch_mm, corners, skip });
     let borrow = options.card_from.as_deref().map(|path| card_shot(path, &limits, &card)).transpose()?;
     Ok(Settings {
         limits,

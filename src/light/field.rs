@@ -33,9 +33,9 @@ const ROUNDS: usize = 6;
 /// Residuals beyond this many robust standard deviations count less.
 const HUBER: f64 = 1.5;
 
-/// Relative light on every pixel of the map: 1.0 is the mean (of logarithms) over the places that
-/// [`first_anchored`] names; everything off the pieces is 1.0 too. A piece that bears no fit keeps the field
-/// found with the surfaces.
+/// Relative light on every pixel of the map: 1.0 is the mean (of logarithms) over the places that are
+/// anchored on the card (see `first_anchored`); everything off the pieces is 1.0 too. A piece that bears
+/// no fit keeps the field found with the surfaces.
 pub fn shading(image: &CorrectedImage, map: &SurfaceMap) -> Vec<f32> {
     let mut light = map.light.clone();
     for (index, piece) in map.pieces.iter().enumerate() {

@@ -132,7 +132,8 @@ fn laid(lattice: &Lattice, layout: &Layout, window: [i32; 3], swap: bool, scale:
     let to_px: Homography = numbered
         .after([-0.5 / pitch[0], -0.5 * tall / pitch[1]], [1.0 / pitch[0], 0.0], [0.0, 1.0 / pitch[1]])
         .then(scale, [0.0, 0.0]);
-    let grid = Grid { to_px: Plane::straight(to_px), pitch, tall, rows: layout.rows, columns: layout.columns };
+    let grid =
+        Grid { to_px: Plane::straight(to_px), pitch, tall, rows: layout.rows, columns: layout.columns };
     let [w, h] = grid.extent();
     let middle = [0.5 * w, 0.5 * h];
     let [u, v] = to_px.steps(middle).map(|s| s[0].hypot(s[1]));
