@@ -12,7 +12,7 @@ pub const NO_GRADE: [&str; 4] =
     [crate::card::CARD_OVEREXPOSED, crate::card::CARD_SMALL, OVEREXPOSED, UNDEREXPOSED];
 
 /// Every code a record's `warnings` may hold, in the order of the road. The README has a line for each.
-pub const WARNING_CODES: [&str; 32] = [
+pub const WARNING_CODES: [&str; 33] = [
     "no-profile",
     "bad-profile",
     "wide-gamut-profile",
@@ -23,6 +23,7 @@ pub const WARNING_CODES: [&str; 32] = [
     "more-pages",
     "card-edition-unknown",
     "card-poor-fit",
+    "card-two",
     "card-clipped",
     "card-overexposed",
     "card-underexposed",
