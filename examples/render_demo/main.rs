@@ -14,6 +14,8 @@ mod shapes;
 mod skin;
 mod slab;
 mod spectra;
+#[cfg(test)]
+mod tests;
 mod truth;
 
 use image::codecs::jpeg::JpegEncoder;

@@ -8,7 +8,7 @@ pub const COUNT: usize = 36;
 pub type Spectrum = [f64; COUNT];
 
 /// Components of daylight S0, S1, S2 (CIE 15, table of the components of the relative spectral power
-/// distribution of daylight), from memory; `tests/demo.rs` checks white points and the 24 patches.
+/// distribution of daylight), from memory; `tests.rs` beside it checks white points and the 24 patches.
 #[rustfmt::skip]
 const DAYLIGHT: [Spectrum; 3] = [
     [63.4, 65.8, 94.8, 104.8, 105.9, 96.8, 113.9, 125.6, 125.5, 121.3, 121.3, 113.5, 113.1, 110.8, 106.5, 108.8,

@@ -4,7 +4,7 @@ use super::geometry::Grid;
 use crate::photo::Photo;
 
 /// One patch before any correction.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct PatchLight {
     pub centre_px: [f64; 2],
     /// Mean of the middle half of the values of each channel, linear light.
@@ -14,6 +14,8 @@ pub(crate) struct PatchLight {
     pub spread: f64,
     /// Share of the pixels with a channel at the top of the encoding.
     pub high: f64,
+    /// Share of the pixels with two channels or more at the top.
+    pub high_two: f64,
     /// Share of the pixels with a channel at the bottom.
     pub low: f64,
     /// Pixels looked at; 0 where the patch lies outside the picture.
@@ -37,7 +39,7 @@ fn sample_patch(photo: &Photo, grid: &Grid, index: usize) -> PatchLight {
     // The inner half of the side, on a lattice no finer than the pixels.
     let across = (side * 0.5).clamp(4.0, ACROSS) as usize;
     let mut values: [Vec<f32>; 3] = Default::default();
-    let (mut high, mut low) = (0usize, 0usize);
+    let (mut high, mut high_two, mut low) = (0usize, 0usize, 0usize);
     for j in 0..across {
         for i in 0..across {
             let at = |k: usize| (k as f64 + 0.5) / across as f64 * 0.5 - 0.25;
@@ -48,13 +50,15 @@ fn sample_patch(photo: &Photo, grid: &Grid, index: usize) -> PatchLight {
             let (x, y) = (x as usize, y as usize);
             let light = photo.linear(x, y).0;
             (0..3).for_each(|c| values[c].push(light[c]));
-            high += usize::from(photo.is_clipped(x, y));
+            let clipped = photo.clipped_channels(x, y);
+            high += usize::from(clipped > 0);
+            high_two += usize::from(clipped > 1);
             low += usize::from(light.iter().any(|&v| v <= BOTTOM));
         }
     }
     let count = values[0].len();
     if count * 2 < across * across {
-        return PatchLight { centre_px, light: [0.0; 3], spread: 0.0, high: 0.0, low: 0.0, count: 0 };
+        return PatchLight { centre_px, ..PatchLight::default() };
     }
     let quarter = count / 4;
     let mut range = 0.0;
@@ -70,6 +74,7 @@ fn sample_patch(photo: &Photo, grid: &Grid, index: usize) -> PatchLight {
         light,
         spread: range / f64::max(light[1], 1e-3),
         high: high as f64 / count as f64,
+        high_two: high_two as f64 / count as f64,
         low: low as f64 / count as f64,
         count,
     }

@@ -155,6 +155,22 @@ impl Photo {
         }
     }
 
+    /// Linear light between pixels, straight from centre to centre (they lie at halves), held at the border;
+    /// `None` outside the picture.
+    pub fn between(&self, [x, y]: [f64; 2]) -> Option<[f64; 3]> {
+        let (w, h) = (self.width as f64, self.height as f64);
+        if !(x >= 0.0 && y >= 0.0 && x < w && y < h) {
+            return None;
+        }
+        let (x, y) = ((x - 0.5).clamp(0.0, w - 1.0), (y - 0.5).clamp(0.0, h - 1.0));
+        let (x0, y0) = (x as usize, y as usize);
+        let (x1, y1) = ((x0 + 1).min(self.width - 1), (y0 + 1).min(self.height - 1));
+        let (fx, fy) = (x - x0 as f64, y - y0 as f64);
+        let p = |x: usize, y: usize| self.linear(x, y).0.map(f64::from);
+        let (a, b, c, d) = (p(x0, y0), p(x1, y0), p(x0, y1), p(x1, y1));
+        Some([0, 1, 2].map(|k| (a[k] + (b[k] - a[k]) * fx) * (1.0 - fy) + (c[k] + (d[k] - c[k]) * fx) * fy))
+    }
+
     /// Whether any channel of the pixel stands at the top of the encoding: 254 or more of 8 bit,
     /// 65278 (254 * 257) or more of 16 bit.
     #[inline]

@@ -2,7 +2,7 @@
 //!
 //! Comes in: [`Sources`]: the photograph, the card's reading, the corrected picture, the surface
 //! map. Goes out: a [`Reading`] a piece, without its verdicts. The record's fields and units are a
-//! contract (`record.rs`, and the JSON Schema beside it). Reflectance is a mean in linear light over
+//! contract (`record/`, and the JSON Schema beside it). Reflectance is a mean in linear light over
 //! a surface's inner part, shading removed; sums are `f64` in a fixed order.
 
 mod ground;

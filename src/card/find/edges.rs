@@ -222,27 +222,12 @@ impl Crossing<'_> {
                 let piece = (1..3).rfind(|&k| *s >= pieces[k]).unwrap_or(0);
                 let t = (s - pieces[piece]) / (pieces[piece + 1] - pieces[piece]);
                 let p = [0, 1].map(|k| ends[piece][k] + t * (ends[piece + 1][k] - ends[piece][k]));
-                let seen = light_at(self.photo, p)?;
+                let seen = self.photo.between(p)?;
                 (0..3).for_each(|k| sum[k] += seen[k] / self.lines as f64);
             }
         }
         Some(light)
     }
-}
-
-/// Light between pixels; `None` outside the picture. Pixel centres lie at halves.
-pub(super) fn light_at(photo: &Photo, [x, y]: [f64; 2]) -> Option<[f64; 3]> {
-    let (w, h) = (photo.width() as f64, photo.height() as f64);
-    if !(x >= 0.0 && y >= 0.0 && x < w && y < h) {
-        return None;
-    }
-    let (x, y) = ((x - 0.5).clamp(0.0, w - 1.0), (y - 0.5).clamp(0.0, h - 1.0));
-    let (x0, y0) = (x as usize, y as usize);
-    let (x1, y1) = ((x0 + 1).min(photo.width() - 1), (y0 + 1).min(photo.height() - 1));
-    let (fx, fy) = (x - x0 as f64, y - y0 as f64);
-    let p = |x: usize, y: usize| photo.linear(x, y).0.map(f64::from);
-    let (a, b, c, d) = (p(x0, y0), p(x1, y0), p(x0, y1), p(x1, y1));
-    Some(std::array::from_fn(|k| (a[k] + (b[k] - a[k]) * fx) * (1.0 - fy) + (c[k] + (d[k] - c[k]) * fx) * fy))
 }
 
 /// One to two smeared steps at given places, and the least squares that go with them.

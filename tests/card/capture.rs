@@ -1,10 +1,7 @@
 //! Checks on how the photograph was taken, on photographs made here with one thing wrong each. What is wrong is
 //! planted in linear light, so the figures in the sentences are known.
-#![allow(missing_docs)]
 
-mod scene;
-
-use scene::*;
+use crate::scene::*;
 use sherdlight::card::{CardReading, read_card};
 use sherdlight::reading::{Grade, NO_GRADE, WARNING_CODES, Warning};
 
@@ -27,7 +24,7 @@ fn warned<'a>(warnings: &'a [Warning], code: &str) -> Option<&'a str> {
 
 #[test]
 fn every_code_has_its_line_in_the_readme() {
-    let readme = include_str!("../README.md");
+    let readme = include_str!("../../README.md");
     for code in WARNING_CODES {
         let lines = readme.lines().filter(|line| line.starts_with(&format!("| `{code}` |")));
         let cells: Vec<Vec<&str>> = lines.map(|line| line.trim_matches('|').split(" | ").collect()).collect();

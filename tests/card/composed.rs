@@ -1,62 +1,20 @@
 //! Pictures composed for the tests of finding: a card of any layout on seeded grounds, in uneven light,
 //! partly covered; and grids that are no card.
-#![allow(missing_docs, dead_code)]
 
+use crate::support::{Random, iso, light_of};
 use sherdlight::card::{CardDefinition, Homography};
 use sherdlight::colour::{LabD50, LinearRgb};
 use sherdlight::photo::LinearImage;
 
-/// A small seeded generator (splitmix64, Steele, Lea & Flood 2014).
-pub struct Random(u64);
-
-impl Random {
-    pub fn new(seed: u64) -> Self {
-        Self(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ 0x5eed)
-    }
-    pub fn unit(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        ((z ^ (z >> 31)) >> 11) as f64 / (1u64 << 53) as f64
-    }
-    pub fn between(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * self.unit()
-    }
-    pub fn below(&mut self, n: usize) -> usize {
-        (self.unit() * n as f64) as usize
-    }
-    /// About normal, mean 0, standard deviation 1 (sum of twelve).
-    pub fn normal(&mut self) -> f64 {
-        (0..12).map(|_| self.unit()).sum::<f64>() - 6.0
-    }
-    pub fn colour(&mut self) -> [f64; 3] {
-        let bright = self.between(0.03, 0.7);
-        [0; 3].map(|_| bright * self.between(0.3, 1.4))
-    }
-}
-
-pub fn chart() -> CardDefinition {
-    CardDefinition::load("chart24-iso").expect("built in")
-}
-
-/// XYZ for D50 to linear sRGB: IEC 61966-2-1 primaries by linear Bradford; from memory, not from the
-/// library's own matrix.
-const XYZ_D50_TO_SRGB: [[f64; 3]; 3] = [
-    [3.133_856_1, -1.616_866_7, -0.490_614_6],
-    [-0.978_768_4, 1.916_141_5, 0.033_454_0],
-    [0.071_945_3, -0.228_991_4, 1.405_242_7],
-];
-
-pub fn light_of(lab: LabD50) -> [f64; 3] {
-    let xyz = lab.to_xyz();
-    XYZ_D50_TO_SRGB.map(|row| (row[0] * xyz.x + row[1] * xyz.y + row[2] * xyz.z).max(0.002))
+/// Light of a patch as a print can show it: never quite without light.
+pub fn printed(lab: LabD50) -> [f64; 3] {
+    light_of(lab).map(|v| v.max(0.002))
 }
 
 /// A card of another layout: neutrals in the first row, seeded colours after.
 pub fn own_layout(seed: u64, rows: usize, columns: usize, tall: f64) -> CardDefinition {
     let mut random = Random::new(seed + 77);
-    let mut definition = chart();
+    let mut definition = iso();
     let template = definition.patches[0].clone();
     definition.layout.rows = rows;
     definition.layout.columns = columns;
@@ -197,7 +155,7 @@ pub fn scene(seed: u64, definition: &CardDefinition) -> Scene {
     let colours: Vec<[f64; 3]> = definition
         .patches
         .iter()
-        .map(|p| light_of(p.lab).map(|v| v * (1.0 + 0.05 * random.normal())))
+        .map(|p| printed(p.lab).map(|v| v * (1.0 + 0.05 * random.normal())))
         .collect();
     let frame = [[0.02; 3], [0.02; 3], [0.7; 3], [0.2; 3]][random.below(4)];
     canvas.card(&corners, definition, &colours, frame);
@@ -291,7 +249,7 @@ fn ground(random: &mut Random, [w, h]: [usize; 2]) -> Canvas {
 /// Things of many even squares that are not the card.
 pub fn lookalike(seed: u64, definition: &CardDefinition) -> (&'static str, LinearImage) {
     let mut random = Random::new(seed + 9000);
-    let own: Vec<[f64; 3]> = definition.patches.iter().map(|p| light_of(p.lab)).collect();
+    let own: Vec<[f64; 3]> = definition.patches.iter().map(|p| printed(p.lab)).collect();
     let kinds = [
         "keyboard",
         "tiles",

@@ -1,5 +1,4 @@
 //! Literal records for the tests of what is shown. Invented pieces and firings.
-#![allow(dead_code)]
 
 use sherdlight::reading::*;
 

@@ -1,5 +1,4 @@
 //! The colour card: definitions, finding, reading, correction.
-#![allow(missing_docs)]
 
 use sherdlight::card::{
     CardDefinition, CardError, CardReading, CardSettings, CardStatus, Homography, WhyNot, read_card,
@@ -7,34 +6,7 @@ use sherdlight::card::{
 use sherdlight::colour::{LabD50, LinearRgb, ciede2000};
 use sherdlight::photo::{LinearImage, Photo};
 
-/// XYZ for D50 to linear sRGB: IEC 61966-2-1 primaries by linear Bradford; from memory, not from the
-/// library's own matrix.
-const XYZ_D50_TO_SRGB: [[f64; 3]; 3] = [
-    [3.133_856_1, -1.616_866_7, -0.490_614_6],
-    [-0.978_768_4, 1.916_141_5, 0.033_454_0],
-    [0.071_945_3, -0.228_991_4, 1.405_242_7],
-];
-
-fn light_of(lab: LabD50) -> [f64; 3] {
-    let xyz = lab.to_xyz();
-    XYZ_D50_TO_SRGB.map(|row| row[0] * xyz.x + row[1] * xyz.y + row[2] * xyz.z)
-}
-
-/// A small seeded generator (xorshift, Marsaglia 2003).
-struct Random(u64);
-
-impl Random {
-    fn unit(&mut self) -> f64 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        (self.0 >> 11) as f64 / (1u64 << 53) as f64
-    }
-    /// About normal, mean 0, standard deviation 1 (sum of twelve).
-    fn normal(&mut self) -> f64 {
-        (0..12).map(|_| self.unit()).sum::<f64>() - 6.0
-    }
-}
+use crate::support::{Random, iso, light_of};
 
 const WIDTH: usize = 900;
 const HEIGHT: usize = 700;
@@ -52,10 +24,6 @@ fn corners(turn_deg: f64, tilt_deg: f64, side: f64) -> [[f64; 2]; 4] {
     })
 }
 
-fn iso() -> CardDefinition {
-    CardDefinition::load("chart24-iso").expect("built in")
-}
-
 /// A picture of a card: flat patches on a dark frame on a grey ground, seeded noise.
 fn draw(
     corners: &[[f64; 2]; 4],
@@ -68,7 +36,7 @@ fn draw(
     let [pitch, _] = definition.layout.pitch();
     let to_card = Homography::from_corners(w, h, corners).and_then(|m| m.inverse()).expect("a rectangle");
     let colours: Vec<[f64; 3]> = (0..24).map(patch).collect();
-    let mut random = Random(0x5eed_1234_5678_9abc);
+    let mut random = Random::new(0x5eed_1234_5678_9abc);
     let mut pixels = Vec::with_capacity(WIDTH * HEIGHT);
     for y in 0..HEIGHT {
         for x in 0..WIDTH {
@@ -203,7 +171,7 @@ fn nothing_is_found_where_no_card_is() {
         let pixels = (0..WIDTH * HEIGHT).map(|i| f(i % WIDTH, i / WIDTH)).collect();
         Photo::from_linear(LinearImage { width: WIDTH, height: HEIGHT, pixels })
     };
-    let mut random = Random(99);
+    let mut random = Random::new(99);
     let pictures = [
         ("noise", paint(&mut |_, _| LinearRgb([0; 3].map(|_| random.unit() as f32)))),
         ("stripes", paint(&mut |x, _| grey(if x / 40 % 2 == 0 { 0.8 } else { 0.05 }))),
@@ -216,7 +184,7 @@ fn nothing_is_found_where_no_card_is() {
     // Grids of the card's layout in other colours, and the card's colours in another order.
     let definition = iso();
     for seed in 1..=12u64 {
-        let mut random = Random(seed * 7919);
+        let mut random = Random::new(seed * 7919);
         let shuffled = seed % 2 == 0;
         let colours: Vec<[f64; 3]> = if shuffled {
             let mut order: Vec<usize> = (0..24).collect();
@@ -355,7 +323,7 @@ fn an_unknown_edition_counts_in_the_uncertainty() {
 
 #[test]
 fn a_homography_goes_there_and_back() {
-    let mut random = Random(4711);
+    let mut random = Random::new(4711);
     for _ in 0..200 {
         let corners = [[0.0, 0.0], [100.0, 0.0], [100.0, 80.0], [0.0, 80.0]]
             .map(|[x, y]| [x + 30.0 * random.unit(), y + 30.0 * random.unit()]);

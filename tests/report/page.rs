@@ -1,7 +1,5 @@
 //! The page of a load, the trend, and the record's schema, from literal records.
 
-mod records;
-
 use serde_json::Value;
 use sherdlight::reading::*;
 use sherdlight::report::*;
@@ -10,7 +8,7 @@ use sherdlight::report::*;
 const WICKED: &str = "</title><script>alert(1)</script>\"'&.jpg";
 
 fn load() -> Vec<Record> {
-    let mut faulty = records::reading("shots/a.jpg", 'a', Some("2026-05-02T18:20:00"));
+    let mut faulty = crate::records::reading("shots/a.jpg", 'a', Some("2026-05-02T18:20:00"));
     faulty.grade = Grade::Faulty;
     faulty.grade_because = vec!["61 % +- 3 % of the paint still reads black; accept begins at 85 %.".into()];
     faulty.sheet = Some(SheetRow {
@@ -22,7 +20,7 @@ fn load() -> Vec<Record> {
     faulty.surfaces.black = None;
     faulty.surfaces.white.as_mut().unwrap().u95 = [f64::NAN; 3];
     faulty.contrast = None;
-    let mut bare = records::reading("", 'b', None);
+    let mut bare = crate::records::reading("", 'b', None);
     bare.surfaces = Surfaces::default();
     bare.paint = None;
     bare.photo.exposure = None;
@@ -30,18 +28,18 @@ fn load() -> Vec<Record> {
     bare.grade_because.clear();
     bare.targets.clear();
     vec![
-        records::measured(records::reading(
+        crate::records::measured(crate::records::reading(
             &format!("/home/me/secret/{WICKED}"),
             'c',
             Some("2026-05-04T09:00:00"),
         )),
-        records::measured(bare),
-        records::failed(records::failure(
+        crate::records::measured(bare),
+        crate::records::failed(crate::records::failure(
             WICKED,
             "card-not-found",
             "No card <found>. Lay it beside the pot.",
         )),
-        records::measured(faulty),
+        crate::records::measured(faulty),
     ]
 }
 
@@ -182,18 +180,18 @@ fn balanced(markup: &str) {
 
 fn series() -> Vec<Record> {
     let day = |path: &str, taken: Option<&str>, l: f64, firing: &str| {
-        let mut reading = records::reading(path, 'd', taken);
+        let mut reading = crate::records::reading(path, 'd', taken);
         let white = reading.surfaces.white.as_mut().unwrap();
         white.lab[0] = l;
         white.whiteness.as_mut().unwrap().valid = l > 84.0;
         reading.sheet = Some(SheetRow { firing: Some(firing.into()), ..SheetRow::default() });
-        records::measured(reading)
+        crate::records::measured(reading)
     };
     vec![
         day("late.jpg", Some("2026-06-01T10:00:00.120"), 80.0, "June"),
         day("early.jpg", Some("2026-04-01T10:00:00+02:00"), 85.0, "April <1>"),
         day("middle.jpg", Some("2026-05-01T10:00:00"), 83.0, "April <1>"),
-        records::failed(records::failure("x.jpg", "truncated", "The file ends early.")),
+        crate::records::failed(crate::records::failure("x.jpg", "truncated", "The file ends early.")),
     ]
 }
 
@@ -331,12 +329,12 @@ fn records_are_what_the_schema_says() {
     let schema: Value = serde_json::from_str(READING_SCHEMA).unwrap();
     let check = |value: &Value| check(&schema, &schema, value, "");
     let mut all = series();
-    all.push(records::measured(records::reading("a.jpg", 'e', None)));
-    let mut least = records::reading("b.jpg", 'f', None);
+    all.push(crate::records::measured(crate::records::reading("a.jpg", 'e', None)));
+    let mut least = crate::records::reading("b.jpg", 'f', None);
     least.surfaces = Surfaces::default();
     (least.contrast, least.paint, least.light.range) = (None, None, None);
     (least.piece.size_mm, least.card.light_gradient, least.card.mm_per_px) = (None, None, None);
-    all.push(records::measured(least));
+    all.push(crate::records::measured(least));
     for record in &all {
         let line = to_json_line(record).unwrap();
         let value: Value = serde_json::from_str(&line).unwrap();

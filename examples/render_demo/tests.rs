@@ -1,31 +1,7 @@
 //! The demo photographs: truth and label maps agree, the renderer is repeatable, and its spectra give the
 //! published colours.
 
-#![allow(dead_code)] // the renderer's own program uses more of it than the tests do
-
-#[path = "../examples/render_demo/camera.rs"]
-mod camera;
-#[path = "../examples/render_demo/coats.rs"]
-mod coats;
-#[path = "../examples/render_demo/motifs.rs"]
-mod motifs;
-#[path = "../examples/render_demo/noise.rs"]
-mod noise;
-#[path = "../examples/render_demo/pictures.rs"]
-mod pictures;
-#[path = "../examples/render_demo/render.rs"]
-mod render;
-#[path = "../examples/render_demo/scene.rs"]
-mod scene;
-#[path = "../examples/render_demo/shapes.rs"]
-mod shapes;
-#[path = "../examples/render_demo/skin.rs"]
-mod skin;
-#[path = "../examples/render_demo/slab.rs"]
-mod slab;
-#[path = "../examples/render_demo/spectra.rs"]
-mod spectra;
-
+use crate::{pictures, render, spectra};
 use serde_json::Value;
 use sherdlight::colour::ciede2000;
 use std::path::{Path, PathBuf};

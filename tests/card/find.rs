@@ -1,11 +1,9 @@
 //! Finding the card, on pictures composed here: seeded turns, tilts, sizes, light, covers and grounds,
 //! things that look like a card and are none, other layouts, two cards. What is asked for are stated rates
 //! over all of them; that no card is ever read turned is asked for without exception.
-#![allow(missing_docs)]
 
-mod composed;
-
-use composed::{Random, Scene, chart, light_of, lookalike, own_layout, scene};
+use crate::composed::{Canvas, Scene, lookalike, own_layout, printed, scene};
+use crate::support::{Random, eight_bit, iso};
 use sherdlight::card::{CardDefinition, CardError, LocatedCard, locate_card};
 use sherdlight::colour::{LinearRgb, ciede2000};
 use sherdlight::photo::{Limits, LinearImage, Photo, read_bytes};
@@ -31,7 +29,7 @@ fn find(image: LinearImage, definition: &CardDefinition) -> Result<LocatedCard, 
 
 #[test]
 fn found_on_any_ground_in_any_light() {
-    let definition = chart();
+    let definition = iso();
     let (mut found, mut errors, mut missed) = (0, Vec::new(), Vec::new());
     for seed in 0..60 {
         let Scene { image, corners, side } = scene(seed, &definition);
@@ -54,7 +52,7 @@ fn found_on_any_ground_in_any_light() {
 
 #[test]
 fn lookalikes_are_refused() {
-    let definition = chart();
+    let definition = iso();
     for seed in 0..48 {
         let (name, image) = lookalike(seed, &definition);
         let claimed = find(image, &definition);
@@ -64,7 +62,7 @@ fn lookalikes_are_refused() {
 
 #[test]
 fn a_failure_says_how_far_it_came_and_what_was_seen() {
-    let definition = chart();
+    let definition = iso();
     let plain = LinearImage { width: 400, height: 300, pixels: vec![LinearRgb([0.3; 3]); 120_000] };
     let Err(CardError::NotFound { step, tried, search }) = find(plain, &definition) else {
         panic!("nothing there")
@@ -86,7 +84,7 @@ fn a_failure_says_how_far_it_came_and_what_was_seen() {
 /// Heavy casts move every colour, and a quarter of the patches may be hidden: still never turned.
 #[test]
 fn never_upside_down_under_a_cast() {
-    let definition = chart();
+    let definition = iso();
     let casts = [[1.2, 0.7, 0.25], [0.35, 0.7, 1.2], [1.0, 0.6, 0.9], [0.7, 1.1, 0.6]];
     let mut found = 0;
     for seed in 0..32u64 {
@@ -109,7 +107,7 @@ fn never_upside_down_under_a_cast() {
 
 #[test]
 fn quarter_turns_give_the_same_values() {
-    let definition = chart();
+    let definition = iso();
     for seed in [3000, 3001, 3002] {
         let Scene { image, .. } = scene(seed, &definition);
         let mut turned = image;
@@ -137,8 +135,8 @@ fn quarter_turn(image: &LinearImage) -> LinearImage {
 /// The same pixels in another lossless file give the same card, to the last bit.
 #[test]
 fn lossless_coding_changes_nothing() {
-    let definition = chart();
-    let picture = image::RgbImage::from(eight_bit(&scene(4000, &definition).image));
+    let definition = iso();
+    let picture = eight_bit(&scene(4000, &definition).image);
     let mut files = Vec::new();
     for format in [image::ImageFormat::Png, image::ImageFormat::Tiff] {
         let mut bytes = std::io::Cursor::new(Vec::new());
@@ -153,7 +151,7 @@ fn lossless_coding_changes_nothing() {
 /// corners read off by eye are uncertain (0.03 to 0.04 in photographs).
 #[test]
 fn rescaling_moves_little() {
-    let definition = chart();
+    let definition = iso();
     let mut moves = Vec::new();
     for seed in 0..10 {
         let Scene { image, side, .. } = scene(5000 + seed, &definition);
@@ -179,18 +177,6 @@ fn rescaling_moves_little() {
     moves.sort_by(f64::total_cmp);
     assert!(moves.len() >= 16);
     assert!(moves[moves.len() / 2] < 0.005 && moves[moves.len() * 9 / 10] < 0.01, "{moves:?}");
-}
-
-/// sRGB, 8 bit (IEC 61966-2-1).
-fn eight_bit(image: &LinearImage) -> image::RgbImage {
-    let code = |v: f32| {
-        let v = f64::from(v).clamp(0.0, 1.0);
-        let e = if v <= 0.003_130_8 { 12.92 * v } else { 1.055 * v.powf(1.0 / 2.4) - 0.055 };
-        (255.0 * e + 0.5) as u8
-    };
-    image::RgbImage::from_fn(image.width as u32, image.height as u32, |x, y| {
-        image::Rgb(image.pixels[y as usize * image.width + x as usize].0.map(code))
-    })
 }
 
 #[test]
@@ -223,11 +209,11 @@ fn ambiguous_layouts_are_refused() {
 
 #[test]
 fn of_two_cards_the_larger_is_taken_and_the_other_named() {
-    let definition = chart();
-    let colours: Vec<[f64; 3]> = definition.patches.iter().map(|p| light_of(p.lab)).collect();
+    let definition = iso();
+    let colours: Vec<[f64; 3]> = definition.patches.iter().map(|p| printed(p.lab)).collect();
     let ground = |_: f64, _: f64| [0.3, 0.28, 0.25];
     let mut random = Random::new(1);
-    let mut canvas = composed::Canvas::new(1000, 700, ground);
+    let mut canvas = Canvas::new(1000, 700, ground);
     let place = |x: f64, y: f64, side: f64, turn: f64| {
         let [w, h] = definition.layout.extent();
         [[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]].map(|[u, v]| {
@@ -247,10 +233,10 @@ fn of_two_cards_the_larger_is_taken_and_the_other_named() {
 
 #[test]
 fn small_cards_are_found_down_to_eight_pixels_a_patch() {
-    let definition = chart();
-    let colours: Vec<[f64; 3]> = definition.patches.iter().map(|p| light_of(p.lab)).collect();
+    let definition = iso();
+    let colours: Vec<[f64; 3]> = definition.patches.iter().map(|p| printed(p.lab)).collect();
     for (side, seed) in [(16.0, 1), (12.0, 2), (10.0, 3), (8.0, 4)] {
-        let mut canvas = composed::Canvas::new(900, 700, |_, _| [0.3, 0.28, 0.25]);
+        let mut canvas = Canvas::new(900, 700, |_, _| [0.3, 0.28, 0.25]);
         let [w, h] = definition.layout.extent();
         let turn = 0.3 * seed as f64;
         let corners = [[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]].map(|[u, v]| {

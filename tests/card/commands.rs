@@ -1,23 +1,7 @@
 //! `card list | show | check` and `--patch-mm` as a person meets them: what is printed, written and refused.
-#![allow(missing_docs)]
 
-use assert_cmd::Command;
+use crate::support::sherdlight;
 use std::path::{Path, PathBuf};
-
-struct Run {
-    code: i32,
-    out: String,
-    err: String,
-}
-
-fn sherdlight<S: AsRef<std::ffi::OsStr>>(arguments: &[S]) -> Run {
-    let output = Command::cargo_bin("sherdlight").unwrap().args(arguments).output().unwrap();
-    Run {
-        code: output.status.code().unwrap(),
-        out: String::from_utf8(output.stdout).unwrap(),
-        err: String::from_utf8(output.stderr).unwrap(),
-    }
-}
 
 fn demo() -> PathBuf {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-images");

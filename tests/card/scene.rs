@@ -1,21 +1,13 @@
 //! A photograph made in memory: a card and a painted plate on a textured cloth, in light that can be planted.
-#![allow(dead_code)]
 
-use sherdlight::card::{CardDefinition, CardReading, CardSettings, CorrectedImage, Homography, read_card};
-use sherdlight::colour::{LabD50, LinearRgb};
+use crate::support::{Random, iso, light_of};
+use sherdlight::card::{CardReading, CardSettings, CorrectedImage, Homography, read_card};
+use sherdlight::colour::LinearRgb;
 use sherdlight::light;
 use sherdlight::photo::{LinearImage, Photo};
 use sherdlight::reading::{MadeBy, Reading, Sources, measure};
 use sherdlight::surface::{SurfaceSettings, map_surfaces};
 use sherdlight::verdict::{Targets, judge};
-
-/// XYZ for D50 to linear sRGB: IEC 61966-2-1 primaries by linear Bradford; from memory, not from the library's
-/// own matrix.
-const XYZ_D50_TO_SRGB: [[f64; 3]; 3] = [
-    [3.133_856_1, -1.616_866_7, -0.490_614_6],
-    [-0.978_768_4, 1.916_141_5, 0.033_454_0],
-    [0.071_945_3, -0.228_991_4, 1.405_242_7],
-];
 
 pub const WIDTH: usize = 900;
 pub const HEIGHT: usize = 640;
@@ -23,27 +15,6 @@ pub const WHITE: [f64; 3] = [82.0, 1.0, 7.0];
 pub const BLACK: [f64; 3] = [28.0, 0.5, 2.0];
 const CLOTH: [f64; 3] = [48.0, -4.0, -14.0];
 const PLATE: ([f64; 2], f64) = ([640.0, 330.0], 190.0);
-
-pub fn light_of([l, a, b]: [f64; 3]) -> [f64; 3] {
-    let xyz = LabD50 { l, a, b }.to_xyz();
-    XYZ_D50_TO_SRGB.map(|row| row[0] * xyz.x + row[1] * xyz.y + row[2] * xyz.z)
-}
-
-/// A small seeded generator (xorshift, Marsaglia 2003).
-pub struct Random(pub u64);
-
-impl Random {
-    pub fn unit(&mut self) -> f64 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        (self.0 >> 11) as f64 / (1u64 << 53) as f64
-    }
-    /// About normal, mean 0, standard deviation 1 (sum of twelve).
-    pub fn normal(&mut self) -> f64 {
-        (0..12).map(|_| self.unit()).sum::<f64>() - 6.0
-    }
-}
 
 /// What is in the picture.
 #[derive(Clone, Copy)]
@@ -64,10 +35,6 @@ impl Default for Scene {
     }
 }
 
-pub fn iso() -> CardDefinition {
-    CardDefinition::load("chart24-iso").expect("built in")
-}
-
 pub fn settings() -> CardSettings {
     CardSettings { definition: Some(iso()), ..CardSettings::default() }
 }
@@ -83,9 +50,9 @@ impl Scene {
             .map(|[u, v]| [70.0 + side * (u + 0.05 * v), 120.0 + side * (v - 0.05 * u)]);
         let to_card =
             Homography::from_corners(w, h, &corners).and_then(|m| m.inverse()).expect("a rectangle");
-        let patches: Vec<[f64; 3]> = card.patches.iter().map(|p| light_of(p.lab.into())).collect();
-        let (white, black, cloth) = (light_of(WHITE), light_of(BLACK), light_of(CLOTH));
-        let mut random = Random(self.seed);
+        let patches: Vec<[f64; 3]> = card.patches.iter().map(|p| light_of(p.lab)).collect();
+        let (white, black, cloth) = (light_of(WHITE.into()), light_of(BLACK.into()), light_of(CLOTH.into()));
+        let mut random = Random::new(self.seed);
         // Texture of the weave: noise on a lattice of 3 pixels, and a broad mottle.
         let coarse: Vec<f64> = (0..(WIDTH / 3 + 1) * (HEIGHT / 3 + 1)).map(|_| random.normal()).collect();
         let phase = [0; 4].map(|_| 6.3 * random.unit());
@@ -188,8 +155,4 @@ pub fn reading_of(photo: &Photo, card: &CardReading) -> Reading {
 /// The record of the plate under the card in the photograph.
 pub fn reading(photo: &Photo) -> Reading {
     reading_of(photo, &read_card(photo, &settings()).expect("the card is seen"))
-}
-
-pub fn codes(reading: &Reading) -> Vec<&str> {
-    reading.warnings.iter().map(|w| w.code.as_str()).collect()
 }

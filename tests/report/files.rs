@@ -1,8 +1,6 @@
 //! Names, files, tables and pictures. Everything is checked against literal records and a small
 //! synthetic map; no photograph.
 
-mod records;
-
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 use sherdlight::card::CorrectedImage;
@@ -83,7 +81,7 @@ fn table(bytes: &[u8]) -> Vec<BTreeMap<String, String>> {
 
 #[test]
 fn the_table_gives_back_what_the_records_hold() {
-    let mut good = records::reading("load/bowl.jpg", 'a', Some("2026-05-02T18:20:00+02:00"));
+    let mut good = crate::records::reading("load/bowl.jpg", 'a', Some("2026-05-02T18:20:00+02:00"));
     good.sheet = Some(sherdlight::reading::SheetRow {
         piece: Some("=HYPERLINK(\"x\")".into()),
         firing: Some("May, second".into()),
@@ -91,14 +89,18 @@ fn the_table_gives_back_what_the_records_hold() {
         ..Default::default()
     });
     good.surfaces.black = None;
-    let mut bare = records::reading("load/dark.jpg", 'b', None);
+    let mut bare = crate::records::reading("load/dark.jpg", 'b', None);
     bare.surfaces = Default::default();
     bare.contrast = None;
     bare.paint = None;
     let all = [
-        records::measured(good.clone()),
-        records::measured(bare),
-        records::failed(records::failure("-cut.jpg", "truncated", "The file ends early; copy it again.")),
+        crate::records::measured(good.clone()),
+        crate::records::measured(bare),
+        crate::records::failed(crate::records::failure(
+            "-cut.jpg",
+            "truncated",
+            "The file ends early; copy it again.",
+        )),
     ];
     let bytes = readings_csv(&all).unwrap();
     assert_eq!(bytes, readings_csv(&all).unwrap());

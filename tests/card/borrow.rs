@@ -1,13 +1,10 @@
 //! One card shot for a session: photographs made here at known exposures, their colours known.
-#![allow(missing_docs)]
 
-mod scene;
-
+use crate::scene::*;
 use assert_cmd::Command;
 use exif::experimental::Writer;
 use exif::{Field, In, Rational, Tag, Value};
 use image::ImageEncoder;
-use scene::*;
 use serde_json::Value as Json;
 use sherdlight::card::{CardShot, CardStatus, borrow_card, read_card};
 use sherdlight::photo::{Exposure, Photo};

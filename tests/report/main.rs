@@ -1,0 +1,5 @@
+//! The report: names, files, tables, pictures and the page, from literal records.
+
+mod files;
+mod page;
+mod records;
