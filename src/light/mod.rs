@@ -13,7 +13,7 @@ pub use anchor::{Anchor, anchor};
 pub use field::shading;
 
 use crate::card::CorrectedImage;
-use crate::surface::SurfaceMap;
+use crate::surface::{SurfaceMap, mark_lost_paint};
 
 /// Settles the light of a freshly mapped photograph: fits the smooth shading, marks as cloud what the
 /// field found with the labels lacks against it, and fits again without the clouds.
@@ -28,5 +28,6 @@ pub fn settle(image: &CorrectedImage, map: &mut SurfaceMap) {
         }
         smooth = shading(image, map);
     }
-    map.light = smooth;
+    mark_lost_paint(image, map);
+    map.light = shading(image, map);
 }

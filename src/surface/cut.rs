@@ -6,8 +6,10 @@
 
 use std::collections::VecDeque;
 
-/// Steps to the eight neighbours; direction `d` and `d ^ 1` are opposite.
-const STEPS: [(isize, isize); 8] = [(1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (-1, -1), (-1, 1), (1, -1)];
+/// Eight steps from a node to those it is bound to; direction `d` and `d ^ 1` are opposite.
+type Steps = [(isize, isize); 8];
+/// To the eight neighbours.
+const NEIGHBOURS: Steps = [(1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (-1, -1), (-1, 1), (1, -1)];
 const NONE: u8 = 8;
 const TERMINAL: u8 = 9;
 const ORPHAN: u8 = 10;
@@ -16,6 +18,8 @@ const ORPHAN: u8 = 10;
 pub(super) struct GridCut {
     width: usize,
     height: usize,
+    steps: Steps,
+    rim: usize,
     stride: usize,
     offset: [isize; 8],
     /// Flow still possible from a node to each neighbour.
@@ -34,15 +38,30 @@ pub(super) struct GridCut {
 }
 
 impl GridCut {
-    /// A grid without any cost. A rim of one node is kept around it, so no step leaves it.
+    /// A grid without any cost, bound to the eight neighbours.
     pub fn new(width: usize, height: usize) -> Self {
-        let stride = width + 2;
-        let n = stride * (height + 2);
+        Self::with_steps(width, height, NEIGHBOURS)
+    }
+
+    /// The same bound to the four neighbours and to the four nodes `far` steps away along rows and columns.
+    pub fn with_far_bonds(width: usize, height: usize, far: usize) -> Self {
+        let far = far as isize;
+        let steps = [(1, 0), (-1, 0), (0, 1), (0, -1), (far, 0), (-far, 0), (0, far), (0, -far)];
+        Self::with_steps(width, height, steps)
+    }
+
+    /// A rim as wide as the longest step is kept around the grid, so no step leaves it.
+    fn with_steps(width: usize, height: usize, steps: Steps) -> Self {
+        let rim = steps.iter().map(|(x, y)| x.unsigned_abs().max(y.unsigned_abs())).max().unwrap_or(1);
+        let stride = width + 2 * rim;
+        let n = stride * (height + 2 * rim);
         Self {
             width,
             height,
+            steps,
+            rim,
             stride,
-            offset: STEPS.map(|(x, y)| x + y * stride as isize),
+            offset: steps.map(|(x, y)| x + y * stride as isize),
             residual: vec![[0; 8]; n],
             terminal: vec![0; n],
             tree: vec![0; n],
@@ -57,26 +76,42 @@ impl GridCut {
     }
 
     fn node(&self, x: usize, y: usize) -> usize {
-        (y + 1) * self.stride + x + 1
+        (y + self.rim) * self.stride + x + self.rim
     }
 
-    /// What it costs to place a node outside minus what it costs inside: above 0 pulls it inside.
+    /// What it costs to place a node outside minus what it costs inside: above 0 pulls it inside. Pulls add up.
     pub fn set_pull(&mut self, x: usize, y: usize, pull: i32) {
         let node = self.node(x, y);
-        self.terminal[node] = pull;
+        self.terminal[node] += pull;
     }
 
-    /// What it costs to part a node from its neighbour to the right, below, below right and below left.
+    /// What it costs to part a node from the four it is bound to in the directions 0, 2, 4 and 6: without far bonds
+    /// those to the right, below, below right and below left.
     pub fn set_bonds(&mut self, x: usize, y: usize, bonds: [i32; 4]) {
+        for (k, bond) in bonds.into_iter().enumerate() {
+            self.set_parting(x, y, 2 * k, [bond, bond]);
+        }
+    }
+
+    /// What it costs to part a node from the one in direction `d` (even): `parting[0]` where the node is inside and
+    /// the other outside, `parting[1]` the other way round. One may be below 0, a gain; their sum may not.
+    ///
+    /// A cost x on (outside, inside) is x for the other inside, less x for the node inside, and x more where the
+    /// node is inside and the other outside (Kolmogorov & Zabih 2004, IEEE PAMI 26(2), section 4).
+    pub fn set_parting(&mut self, x: usize, y: usize, d: usize, parting: [i32; 2]) {
         let node = self.node(x, y);
-        for (d, bond) in [0, 2, 4, 6].into_iter().zip(bonds) {
-            let (nx, ny) = (x as isize + STEPS[d].0, y as isize + STEPS[d].1);
-            if nx < 0 || nx >= self.width as isize || ny >= self.height as isize {
-                continue;
-            }
-            let other = self.step(node, d);
-            self.residual[node][d] = bond;
-            self.residual[other][d ^ 1] = bond;
+        let (nx, ny) = (x as isize + self.steps[d].0, y as isize + self.steps[d].1);
+        if nx < 0 || nx >= self.width as isize || ny < 0 || ny >= self.height as isize {
+            return;
+        }
+        let other = self.step(node, d);
+        if parting[0] >= 0 && parting[1] >= 0 {
+            self.residual[node][d] = parting[0];
+            self.residual[other][d ^ 1] = parting[1];
+        } else {
+            self.terminal[other] -= parting[1];
+            self.terminal[node] += parting[1];
+            self.residual[node][d] = (parting[0] + parting[1]).max(0);
         }
     }
 
@@ -273,6 +308,50 @@ impl GridCut {
 #[cfg(test)]
 mod tests {
     use super::GridCut;
+
+    /// The same with costs that differ with the side on which a node lies, gains among them, and far bonds.
+    #[test]
+    fn no_split_is_cheaper_where_sides_differ() {
+        let (w, h) = (4usize, 3usize);
+        let mut seed = 11u64;
+        let mut draw = |n: i32| {
+            seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            ((seed >> 33) % n as u64) as i32
+        };
+        let steps = [(1usize, 0usize), (0, 1), (2, 0), (0, 2)];
+        for _ in 0..60 {
+            let pull: Vec<i32> = (0..w * h).map(|_| draw(21) - 10).collect();
+            let partings: Vec<[[i32; 2]; 4]> = (0..w * h)
+                .map(|_| {
+                    [(); 4].map(|()| {
+                        let (gain, more) = (draw(30) - 15, draw(8));
+                        if draw(2) == 0 { [gain, more - gain] } else { [more - gain, gain] }
+                    })
+                })
+                .collect();
+            let cost = |inside: &dyn Fn(usize) -> bool| {
+                let mut sum = 0;
+                for i in 0..w * h {
+                    sum += if inside(i) { -pull[i] } else { 0 };
+                    for (k, (dx, dy)) in steps.into_iter().enumerate() {
+                        let (nx, ny) = (i % w + dx, i / w + dy);
+                        if nx < w && ny < h && inside(i) != inside(ny * w + nx) {
+                            sum += partings[i][k][usize::from(!inside(i))];
+                        }
+                    }
+                }
+                sum
+            };
+            let mut cut = GridCut::with_far_bonds(w, h, 2);
+            for i in 0..w * h {
+                cut.set_pull(i % w, i / w, pull[i]);
+                (0..4).for_each(|k| cut.set_parting(i % w, i / w, 2 * k, partings[i][k]));
+            }
+            let found = cut.split();
+            let least = (0..1u32 << (w * h)).map(|s| cost(&|i| s >> i & 1 == 1)).min().unwrap();
+            assert_eq!(cost(&|i| found[i]), least);
+        }
+    }
 
     /// Every split of a small grid is tried; the cut found must cost no more (maximum flow = minimum cut,
     /// Ford & Fulkerson 1956).

@@ -11,6 +11,7 @@ mod field;
 mod grid;
 mod ground;
 mod label;
+mod lost;
 mod map;
 mod outline;
 mod piece;
@@ -23,4 +24,5 @@ mod trace;
 
 pub use error::SurfaceError;
 pub use label::Label;
+pub use lost::mark_lost_paint;
 pub use map::{Outline, Piece, SurfaceMap, SurfaceSettings, map_surfaces};
