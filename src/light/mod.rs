@@ -13,14 +13,15 @@ pub use anchor::{Anchor, anchor};
 pub use field::shading;
 
 use crate::card::CorrectedImage;
-use crate::surface::{SurfaceMap, mark_lost_paint};
+use crate::surface::{SurfaceMap, tell_paint};
 
 /// Settles the light of a freshly mapped photograph: fits the smooth shading, marks as cloud what the
 /// field found with the labels lacks against it, and fits again without the clouds.
 pub fn settle(image: &CorrectedImage, map: &mut SurfaceMap) {
-    let found = std::mem::take(&mut map.light);
-    map.light.clone_from(&found);
     let mut smooth = shading(image, map);
+    let shown = tell_paint(image, map, &smooth);
+    let found: Vec<f32> = smooth.iter().zip(&shown).map(|(light, slip)| light * slip).collect();
+    smooth = shading(image, map);
     // Soot pulls the first fit down a little; with most of it marked, the second look sees its margin.
     for _ in 0..2 {
         if !clouds::mark(map, &found, &smooth) {
@@ -28,6 +29,5 @@ pub fn settle(image: &CorrectedImage, map: &mut SurfaceMap) {
         }
         smooth = shading(image, map);
     }
-    mark_lost_paint(image, map);
-    map.light = shading(image, map);
+    map.light = smooth;
 }

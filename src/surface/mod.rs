@@ -11,9 +11,9 @@ mod field;
 mod grid;
 mod ground;
 mod label;
-mod lost;
 mod map;
 mod outline;
+mod paint;
 mod piece;
 mod priors;
 mod reach;
@@ -24,5 +24,5 @@ mod trace;
 
 pub use error::SurfaceError;
 pub use label::Label;
-pub use lost::mark_lost_paint;
 pub use map::{Outline, Piece, SurfaceMap, SurfaceSettings, map_surfaces};
+pub use paint::tell_paint;

@@ -22,10 +22,11 @@ const LEAST_CELLS: usize = 8;
 /// Fewer places than this along an edge tell no step.
 const LEAST_PLACES: f32 = 4.0;
 
-/// The traces that stand the proof.
-pub(super) fn proven(cells: &Cells, traces: Vec<bool>) -> Vec<bool> {
+/// The traces, painted cells without much contrast, that stand the proof. `black` are the cells of sound
+/// paint, `pale` those away from it.
+pub(super) fn proven(cells: &Cells, traces: &[bool], pale: &[bool], black: &[bool]) -> Vec<bool> {
     if !traces.contains(&true) {
-        return traces;
+        return traces.to_vec();
     }
     let (w, h) = (cells.width, cells.height);
     let picture = GrayImage::from_fn(w as u32, h as u32, |x, y| {
@@ -34,9 +35,9 @@ pub(super) fn proven(cells: &Cells, traces: Vec<bool>) -> Vec<bool> {
     let patches = connected_components(&picture, Connectivity::Eight, Luma([0])).into_raw();
     let count = patches.iter().copied().max().unwrap_or(0) as usize + 1;
     let mut found = vec![Patch::default(); count];
-    measure_steps(cells, &traces, &patches, &mut found);
-    let broad = BROAD * half_width_of_strokes(cells).max(THIN);
-    let away = half_widths(cells, |i| traces[i] || cells.black[i]);
+    measure_steps(cells, traces, pale, &patches, &mut found);
+    let broad = BROAD * half_width_of_strokes(cells, black).max(THIN);
+    let away = half_widths(cells, |i| traces[i] || black[i]);
     for (patch, away) in patches.iter().zip(&away) {
         let patch = &mut found[*patch as usize];
         patch.cells += 1;
@@ -67,12 +68,12 @@ impl Patch {
 }
 
 /// Sums up the steps where two cells of a trace face two of slip.
-fn measure_steps(cells: &Cells, traces: &[bool], patches: &[u32], found: &mut [Patch]) {
+fn measure_steps(cells: &Cells, traces: &[bool], pale: &[bool], patches: &[u32], found: &mut [Patch]) {
     let (w, n) = (cells.width, traces.len());
-    for i in (0..n).filter(|&i| cells.slip[i]) {
+    for i in (0..n).filter(|&i| pale[i]) {
         for (fits, step) in [(i % w + 4 < w, 1), (i + 4 * w < n, w)] {
             let line = [0, 1, 2, 3, 4].map(|k| i + k * step);
-            if !fits || traces[i] == traces[line[4]] || !line.iter().all(|&j| cells.slip[j]) {
+            if !fits || traces[i] == traces[line[4]] || !line.iter().all(|&j| pale[j]) {
                 continue;
             }
             let (inner, outer) = if traces[i] { ([0, 1], [4, 3]) } else { ([4, 3], [0, 1]) };
@@ -100,9 +101,9 @@ fn half_widths(cells: &Cells, mask: impl Fn(usize) -> bool) -> Vec<f32> {
 }
 
 /// Half-width of the thinner black strokes, read on their ridges; 0 where there are none.
-fn half_width_of_strokes(cells: &Cells) -> f32 {
+fn half_width_of_strokes(cells: &Cells, black: &[bool]) -> f32 {
     let (w, h) = (cells.width, cells.height);
-    let away = half_widths(cells, |i| cells.black[i]);
+    let away = half_widths(cells, |i| black[i]);
     let ridge = |i: usize| {
         let (x, y) = (i % w, i / w);
         (y.saturating_sub(1)..(y + 2).min(h))

@@ -1,41 +1,52 @@
-//! The slip of one piece in small cells, freed of its light.
+//! The neutral places of one piece in small cells, freed of their light.
 //!
-//! Comes in: the corrected picture and the labels. Goes out: [`Cells`], the natural log of how much light the slip
-//! gives back against the slip about it, where nothing but slip (or paint that is gone from it) is seen.
+//! Comes in: the corrected picture, the labels and a smooth light. Goes out: [`Cells`], the natural log of how much
+//! light a cell gives back against the slip about it, where neither red nor clay nor ground is mixed in.
 
-use super::super::grid::{Grid, blur, extreme};
-use super::super::{Label, Piece, SurfaceMap};
+use super::super::grid::{Grid, blur};
+use super::super::{Label, SurfaceMap};
 use crate::card::CorrectedImage;
 
 /// Side of a cell, map pixels: two keep lines of three pixels, and halve the grain.
 pub(super) const STEP: usize = 2;
-/// Pixels this near to another surface hold some of it (two steps along rows and columns).
+/// Pixels this near to red, clay or ground hold some of it (two steps along rows and columns).
 const MIXED: usize = 2;
-/// Cells about a fire cloud that still hold soot.
-const SOOTY: usize = 6;
-/// Width of the neighbourhood that tells the light on a cell, share of the piece's size: strokes and what is left
-/// of them are narrower, and light and form change more slowly.
+/// Width of the neighbourhood whose slip tells what the smooth light does not, share of the piece's size: strokes
+/// are narrower.
 const WIDE: f64 = 0.1;
 /// What keeps a plane from tipping where its cells lie in one line, squared widths.
 const STIFF: f32 = 0.1;
+/// Cells further apart than this (natural log) are not mixed to lessen the grain.
+const APART: f32 = 0.25;
+/// Fewer cells of slip than this tell nothing.
+const LEAST_CELLS: usize = 500;
 
 /// The cells over the box of a piece.
 pub(super) struct Cells {
     pub width: usize,
     pub height: usize,
-    /// Whether a cell shows slip and nothing else.
-    pub slip: Vec<bool>,
-    /// Whether it is black paint for the most part.
-    pub black: Vec<bool>,
-    /// Natural log of the luminance over that of the slip about it, as seen; 0 off the slip.
+    /// Side of a square as large as the piece, in cells.
+    pub size: f64,
+    /// Whether a cell is slip or paint, and nothing else.
+    pub neutral: Vec<bool>,
+    /// What the slip about a cell gives back under the smooth light, natural log of the luminance.
+    pub plane: Vec<f32>,
+    /// Natural log of the luminance over that, as seen; 0 off the neutral cells.
     pub seen: Vec<f32>,
-    /// The same with the nearest cells mixed in: less grain.
+    /// The same with the nearest cells of the like mixed in: less grain.
     pub calm: Vec<f32>,
 }
 
 impl Cells {
     /// Of a piece; `None` where too little slip is seen to tell anything.
-    pub fn of(image: &CorrectedImage, map: &SurfaceMap, piece: &Piece, number: u8) -> Option<Self> {
+    pub fn of(
+        image: &CorrectedImage,
+        map: &SurfaceMap,
+        index: usize,
+        number: u8,
+        smooth: &[f32],
+    ) -> Option<Self> {
+        let piece = &map.pieces[index];
         let [x0, y0, x1, y1] = piece.bounds;
         let (w, h) = (x1 - x0, y1 - y0);
         let (width, height) = (w.div_ceil(STEP), h.div_ceil(STEP));
@@ -43,48 +54,44 @@ impl Cells {
         let mut other: Vec<u8> = Vec::with_capacity(w * h);
         for y in 0..h {
             let of_piece = map.piece_of[row(y)].iter().map(|&p| p == number);
-            let slip = map.labels[row(y)].iter().map(|l| matches!(l, Label::White | Label::LostPaint));
-            other.extend(of_piece.zip(slip).map(|(own, slip)| u8::from(!(own && slip))));
+            let neutral = map.labels[row(y)].iter().map(|&l| is_neutral(l));
+            other.extend(of_piece.zip(neutral).map(|(own, neutral)| u8::from(!(own && neutral))));
         }
         (0..MIXED).for_each(|_| spread(&mut other, w));
-        let mut sums = vec![[0f32; 2]; width * height];
-        let mut blacks = vec![0u8; width * height];
-        let mut soot = vec![0f32; width * height];
+        // Luminance under the smooth light, pixels, pixels taken for white so far.
+        let mut sums = vec![[0f32; 3]; width * height];
         for y in 0..h {
             for x in 0..w {
-                let (at, cell) = ((y0 + y) * map.width + x0 + x, y / STEP * width + x / STEP);
+                let at = (y0 + y) * map.width + x0 + x;
                 if other[y * w + x] == 0 && !image.clipped[at] {
-                    sums[cell][0] += image.xyz[at][1];
-                    sums[cell][1] += 1.0;
-                } else if map.piece_of[at] == number {
-                    blacks[cell] += u8::from(map.labels[at] == Label::Black);
-                    soot[cell] += f32::from(u8::from(map.labels[at] == Label::Cloud));
+                    let sum = &mut sums[y / STEP * width + x / STEP];
+                    sum[0] += image.xyz[at][1] / smooth[at].max(0.02);
+                    sum[1] += 1.0;
+                    sum[2] += f32::from(u8::from(map.labels[at] == Label::White));
                 }
             }
         }
-        if soot.iter().any(|&s| s > 0.0) {
-            soot = extreme(&soot, width, height, SOOTY, true);
-        }
         let most = (STEP * STEP / 2) as f32;
-        let slip: Vec<bool> =
-            sums.iter().zip(&soot).map(|([y, n], s)| *n > most && *y > 1e-4 * n && *s == 0.0).collect();
-        if slip.iter().filter(|&&s| s).count() < LEAST_CELLS {
+        let neutral: Vec<bool> = sums.iter().map(|[y, n, _]| *n > most && *y > 1e-4 * n).collect();
+        let white: Vec<bool> = sums.iter().zip(&neutral).map(|([_, n, w], &own)| own && w == n).collect();
+        if white.iter().filter(|&&s| s).count() < LEAST_CELLS {
             return None;
         }
-        let log_y: Vec<f32> =
-            sums.iter().zip(&slip).map(|([y, n], &s)| if s { (y / n).ln() } else { 0.0 }).collect();
+        let log: Vec<f32> =
+            sums.iter().zip(&neutral).map(|([y, n, _], &s)| if s { (y / n).ln() } else { 0.0 }).collect();
         let size = (piece.area as f64).sqrt() / STEP as f64;
-        let light = planes(&log_y, &slip, width, WIDE * size);
+        let plane = planes(&log, &white, width, WIDE * size);
         let seen: Vec<f32> =
-            (0..slip.len()).map(|i| if slip[i] { log_y[i] - light[i] } else { 0.0 }).collect();
-        let calm = calmed(&seen, &slip, width);
-        let black = blacks.iter().map(|&n| 2 * usize::from(n) > STEP * STEP).collect();
-        Some(Self { width, height, slip, black, seen, calm })
+            (0..neutral.len()).map(|i| if neutral[i] { log[i] - plane[i] } else { 0.0 }).collect();
+        let calm = calmed(&seen, &neutral, width);
+        Some(Self { width, height, size, neutral, plane, seen, calm })
     }
 }
 
-/// Fewer cells of slip than this tell nothing.
-const LEAST_CELLS: usize = 500;
+/// Labels between which this stage decides.
+pub(super) fn is_neutral(label: Label) -> bool {
+    matches!(label, Label::White | Label::Black | Label::LostPaint)
+}
 
 /// Grows a mask by one step along rows and columns.
 fn spread(mask: &mut Vec<u8>, width: usize) {
@@ -139,26 +146,37 @@ fn planes(values: &[f32], known: &[bool], width: usize, sigma: f64) -> Vec<f32> 
     planes
 }
 
-/// Each known cell with its known neighbours, weights 1 2 1 both ways.
+/// Each known cell with those of its known neighbours that are like it, weights 1 2 1 both ways.
 fn calmed(values: &[f32], known: &[bool], width: usize) -> Vec<f32> {
     let height = values.len() / width;
-    let along = |of: &dyn Fn(usize) -> f32| -> Vec<f32> {
-        let line = |i: usize| {
-            let x = i % width;
-            let before = if x > 0 { of(i - 1) } else { 0.0 };
-            before + 2.0 * of(i) + if x + 1 < width { of(i + 1) } else { 0.0 }
-        };
-        let rows: Vec<f32> = (0..values.len()).map(line).collect();
-        (0..values.len())
-            .map(|i| {
-                let above = if i >= width { rows[i - width] } else { 0.0 };
-                above + 2.0 * rows[i] + if i / width + 1 < height { rows[i + width] } else { 0.0 }
-            })
-            .collect()
-    };
-    let weight = along(&|i| f32::from(u8::from(known[i])));
-    let sum = along(&|i| values[i]);
-    (0..values.len()).map(|i| if known[i] { sum[i] / weight[i] } else { 0.0 }).collect()
+    let mut calm = values.to_vec();
+    for y in 1..height.saturating_sub(1) {
+        for x in 1..width.saturating_sub(1) {
+            let i = y * width + x;
+            if !known[i] {
+                continue;
+            }
+            let (mut sum, mut weights) = (4.0 * values[i], 4.0);
+            let near = [
+                i - width - 1,
+                i - width,
+                i - width + 1,
+                i - 1,
+                i + 1,
+                i + width - 1,
+                i + width,
+                i + width + 1,
+            ];
+            for (j, weight) in near.into_iter().zip([1.0, 2.0, 1.0, 2.0, 2.0, 1.0, 2.0, 1.0]) {
+                if known[j] && (values[j] - values[i]).abs() < APART {
+                    sum += weight * values[j];
+                    weights += weight;
+                }
+            }
+            calm[i] = sum / weights;
+        }
+    }
+    calm
 }
 
 #[cfg(test)]
