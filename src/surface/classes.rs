@@ -20,10 +20,6 @@ const LOST_BELOW: f32 = 0.5;
 const GLARE_ABOVE: f64 = 0.25;
 /// Glare is brighter than the red about it by at least this, log scale.
 const GLARE_BRIGHTER: f32 = 0.12;
-/// Light below this share of the piece's mean is shade (design.md, label 9).
-const SHADE_BELOW: f64 = 0.15;
-/// Share of the piece that must be white for shade to be told.
-const WHITE_NEEDED: f64 = 0.1;
 /// Contrast that cannot be told from texture.
 const UNSEEN_BELOW: f32 = 0.12;
 
@@ -62,7 +58,6 @@ pub(super) fn label(
     let darkest = extreme(&share, w, h, radius, false);
     let sound = soundest(window, &kind, &share, field);
     let red = main_red(groups);
-    let shade = shade_below(window, &kind, &share, white);
     (0..n)
         .map(|i| {
             if !window.inside[i] {
@@ -73,9 +68,6 @@ pub(super) fn label(
                 if brighter > GLARE_BRIGHTER {
                     return Label::Glare;
                 }
-            }
-            if white[i] < shade {
-                return Label::Shade;
             }
             match kind[i] {
                 Kind::Red => Label::Red,
@@ -94,20 +86,6 @@ pub(super) fn label(
             }
         })
         .collect()
-}
-
-/// Log of the light below which a place is shade. The light is known where white shows it; without white there is no
-/// telling shade from a dark surface.
-fn shade_below(window: &Window, kind: &[Kind], share: &[f32], white: &[f32]) -> f32 {
-    let (mut sum, mut seen, mut all) = (0f64, 0f64, 0f64);
-    for i in (0..white.len()).step_by(3).filter(|&i| window.inside[i]) {
-        all += 1.0;
-        if kind[i] == Kind::Neutral && share[i] > 0.5 {
-            sum += f64::from(white[i]).exp();
-            seen += 1.0;
-        }
-    }
-    if seen < WHITE_NEEDED * all { f32::NEG_INFINITY } else { (sum / seen * SHADE_BELOW).ln() as f32 }
 }
 
 /// Tint of the piece's own red: the purest group that is not rare.

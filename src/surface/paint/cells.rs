@@ -29,9 +29,14 @@ pub(super) struct Cells {
     pub size: f64,
     /// Whether a cell is slip or paint, and nothing else.
     pub neutral: Vec<bool>,
-    /// What the slip about a cell gives back under the smooth light, natural log of the luminance.
+    /// Whether it is red all over, and whether it is bare clay.
+    pub ochre: Vec<bool>,
+    pub clay: Vec<bool>,
+    /// Natural log of the luminance under the smooth light; 0 off these.
+    pub log: Vec<f32>,
+    /// What the slip about a cell gives back under the smooth light, the same scale.
     pub plane: Vec<f32>,
-    /// Natural log of the luminance over that, as seen; 0 off the neutral cells.
+    /// `log` over `plane` of neutral cells, as seen; 0 off them.
     pub seen: Vec<f32>,
     /// The same with the nearest cells of the like mixed in: less grain.
     pub calm: Vec<f32>,
@@ -58,34 +63,56 @@ impl Cells {
             other.extend(of_piece.zip(neutral).map(|(own, neutral)| u8::from(!(own && neutral))));
         }
         (0..MIXED).for_each(|_| spread(&mut other, w));
-        // Luminance under the smooth light, pixels, pixels taken for white so far.
-        let mut sums = vec![[0f32; 3]; width * height];
+        let mut sums = vec![Sum::default(); width * height];
         for y in 0..h {
             for x in 0..w {
                 let at = (y0 + y) * map.width + x0 + x;
-                if other[y * w + x] == 0 && !image.clipped[at] {
+                let label = map.labels[at];
+                let unmixed = other[y * w + x] == 0 || matches!(label, Label::Red | Label::Body);
+                if unmixed && map.piece_of[at] == number && !image.clipped[at] {
                     let sum = &mut sums[y / STEP * width + x / STEP];
-                    sum[0] += image.xyz[at][1] / smooth[at].max(0.02);
-                    sum[1] += 1.0;
-                    sum[2] += f32::from(u8::from(map.labels[at] == Label::White));
+                    sum.luminance += image.xyz[at][1] / smooth[at].max(0.02);
+                    sum.pixels += 1;
+                    sum.white += u8::from(label == Label::White);
+                    sum.ochre += u8::from(label == Label::Red);
+                    sum.clay += u8::from(label == Label::Body);
                 }
             }
         }
-        let most = (STEP * STEP / 2) as f32;
-        let neutral: Vec<bool> = sums.iter().map(|[y, n, _]| *n > most && *y > 1e-4 * n).collect();
-        let white: Vec<bool> = sums.iter().zip(&neutral).map(|([_, n, w], &own)| own && w == n).collect();
+        let mask = |test: &dyn Fn(&Sum) -> bool| -> Vec<bool> {
+            sums.iter().map(|s| s.luminance > 1e-4 * f32::from(s.pixels.max(1)) && test(s)).collect()
+        };
+        const MOST: u8 = (STEP * STEP / 2) as u8;
+        let neutral = mask(&|s| s.pixels > MOST && s.ochre + s.clay == 0);
+        let white = mask(&|s| s.pixels > MOST && s.white == s.pixels);
+        let ochre = mask(&|s| s.pixels > MOST && s.ochre == s.pixels);
+        let clay = mask(&|s| s.pixels > MOST && s.clay == s.pixels);
         if white.iter().filter(|&&s| s).count() < LEAST_CELLS {
             return None;
         }
-        let log: Vec<f32> =
-            sums.iter().zip(&neutral).map(|([y, n, _], &s)| if s { (y / n).ln() } else { 0.0 }).collect();
+        let known = |i: usize| neutral[i] || ochre[i] || clay[i];
+        let log: Vec<f32> = (0..sums.len())
+            .map(|i| if known(i) { (sums[i].luminance / f32::from(sums[i].pixels)).ln() } else { 0.0 })
+            .collect();
         let size = (piece.area as f64).sqrt() / STEP as f64;
         let plane = planes(&log, &white, width, WIDE * size);
         let seen: Vec<f32> =
             (0..neutral.len()).map(|i| if neutral[i] { log[i] - plane[i] } else { 0.0 }).collect();
         let calm = calmed(&seen, &neutral, width);
-        Some(Self { width, height, size, neutral, plane, seen, calm })
+        Some(Self { width, height, size, neutral, ochre, clay, log, plane, seen, calm })
     }
+}
+
+/// What the pixels of a cell sum up to.
+#[derive(Clone, Copy, Default)]
+struct Sum {
+    /// Luminance under the smooth light.
+    luminance: f32,
+    pixels: u8,
+    /// Of these, taken for white, red and clay so far.
+    white: u8,
+    ochre: u8,
+    clay: u8,
 }
 
 /// Labels between which this stage decides.

@@ -1,4 +1,4 @@
-//! How dark each painted cell is against the slip about it.
+//! What bare slip gives back at each place: how dark paint is against it, and where soot lies on it.
 
 use super::super::grid::blur;
 use super::cells::Cells;
@@ -11,31 +11,52 @@ const THIN: f32 = 0.1;
 const SLIP: f32 = 0.567;
 /// Soundest paint against slip: no paint is believed darker or paler than this.
 const SOUND: [f32; 2] = [0.04, 0.4];
+/// Slip that gives back this much less than slip does on the whole, natural log, lies in soot, or the smooth light
+/// is wrong there: what is left of paint cannot be told from it.
+const DIRTY: f32 = -0.2;
 
 /// What slip and paint give back.
 pub(super) struct Levels {
-    /// Natural log of what slip gives back at each cell, against `Cells::plane`.
+    /// Natural log of what bare slip gives back at each cell under the smooth light, against its median. Under
+    /// paint, and where red or clay lie, what slip would give back there.
     pub slip: Vec<f32>,
+    /// That median.
+    pub middle: f32,
     /// Share of the light of slip that the soundest paint gives back.
     pub sound: f32,
 }
 
 impl Levels {
+    /// From the cells and which of them are painted dark.
     pub fn of(cells: &Cells, painted: &[bool]) -> Self {
-        let (w, h) = (cells.width, cells.height);
-        let bare = |i: usize| {
-            let (x, y) = (i % w, i / w);
-            let beside = [
+        let (w, n) = (cells.width, painted.len());
+        let beside = |i: usize| {
+            let x = i % w;
+            let near = [
                 (x > 0).then(|| i - 1),
                 (x + 1 < w).then_some(i + 1),
                 i.checked_sub(w),
-                Some(i + w).filter(|_| y + 1 < h),
+                Some(i + w).filter(|&j| j < n),
             ];
-            cells.neutral[i] && !painted[i] && !beside.into_iter().flatten().any(|j| painted[j])
+            near.into_iter().flatten()
         };
-        let known: Vec<f32> = (0..w * h).map(|i| f32::from(u8::from(bare(i)))).collect();
-        let near = mean_about(&cells.seen, &known, w, NEAR * cells.size);
-        let wide = mean_about(&cells.seen, &known, w, 3.0 * NEAR * cells.size);
+        let bare: Vec<bool> =
+            (0..n).map(|i| cells.neutral[i] && !painted[i] && !beside(i).any(|j| painted[j])).collect();
+        let middle = median(cells, &bare).unwrap_or(0.0);
+        let surfaces = [
+            (&bare, middle),
+            (&cells.ochre, median(cells, &cells.ochre).unwrap_or(0.0)),
+            (&cells.clay, median(cells, &cells.clay).unwrap_or(0.0)),
+        ];
+        let (mut known, mut values) = (vec![0f32; n], vec![0f32; n]);
+        for (mask, own) in surfaces {
+            for i in (0..n).filter(|&i| mask[i]) {
+                known[i] = 1.0;
+                values[i] = cells.log[i] - own;
+            }
+        }
+        let near = mean_about(&values, &known, w, NEAR * cells.size);
+        let wide = mean_about(&values, &known, w, 3.0 * NEAR * cells.size);
         let slip: Vec<f32> = near
             .iter()
             .zip(&wide)
@@ -44,16 +65,24 @@ impl Levels {
                 share * n[0] + (1.0 - share) * f[0]
             })
             .collect();
-        let mut dark: Vec<f32> =
-            (0..w * h).filter(|&i| painted[i]).map(|i| (cells.seen[i] - slip[i]).exp()).collect();
+        let mut levels = Self { slip, middle, sound: SOUND[0] };
+        let mut dark: Vec<f32> = (0..n).filter(|&i| painted[i]).map(|i| levels.share(cells, i)).collect();
         dark.retain(|&share| share < 0.5);
-        let sound = if dark.len() < 30 {
-            SOUND[0]
-        } else {
+        if dark.len() >= 30 {
             let at = dark.len() / 5;
-            dark.select_nth_unstable_by(at, f32::total_cmp).1.clamp(SOUND[0], SOUND[1])
-        };
-        Self { slip, sound }
+            levels.sound = dark.select_nth_unstable_by(at, f32::total_cmp).1.clamp(SOUND[0], SOUND[1]);
+        }
+        levels
+    }
+
+    /// Share of the light of the slip about it that a neutral cell gives back.
+    pub fn share(&self, cells: &Cells, i: usize) -> f32 {
+        (cells.log[i] - self.middle - self.slip[i]).exp()
+    }
+
+    /// Whether slip is sooty there.
+    pub fn is_dirty(&self, i: usize) -> bool {
+        self.slip[i] < DIRTY
     }
 
     /// Contrast of a place that gives back this share of the light of slip, as a share of the soundest contrast, on
@@ -62,6 +91,13 @@ impl Levels {
         let l = |share: f32| 116.0 * (share * SLIP).max(0.009).cbrt() - 16.0;
         (l(1.0) - l(share)) / (l(1.0) - l(self.sound)).max(10.0)
     }
+}
+
+/// Median of `log` over the cells of a mask.
+fn median(cells: &Cells, mask: &[bool]) -> Option<f32> {
+    let mut values: Vec<f32> = cells.log.iter().zip(mask).filter(|(_, m)| **m).map(|(v, _)| *v).collect();
+    let at = values.len() / 2;
+    (!values.is_empty()).then(|| *values.select_nth_unstable_by(at, f32::total_cmp).1)
 }
 
 /// Mean of known values about each cell (Gaussian weights), and how much is known there.
