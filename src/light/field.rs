@@ -32,6 +32,8 @@ const LEAST_PLACES: usize = 200;
 const ROUNDS: usize = 6;
 /// Residuals beyond this many robust standard deviations count less.
 const HUBER: f64 = 1.5;
+/// Residuals this many robust standard deviations below count a quarter (the square of Cauchy's weight).
+const SOOTY: f64 = 3.0;
 
 /// Relative light on every pixel of the map: 1.0 is the mean (of logarithms) over the places that are
 /// anchored on the card (see `first_anchored`); everything off the pieces is 1.0 too. A piece that bears
@@ -198,13 +200,18 @@ fn reweigh(places: &[Place], solution: &DVector<f64>, weights: &mut [f64]) {
     let coefficients: [f64; TERMS] = std::array::from_fn(|i| solution[i]);
     let residuals: Vec<f64> = places
         .iter()
-        .map(|p| (p.log_y - polynomial(&coefficients, &p.terms) - solution[TERMS + p.surface]).abs())
+        .map(|p| p.log_y - polynomial(&coefficients, &p.terms) - solution[TERMS + p.surface])
         .collect();
-    let mut sorted = residuals.clone();
+    let mut sorted: Vec<f64> = residuals.iter().map(|r| r.abs()).collect();
     let middle = sorted.len() / 2;
     let scale = 1.4826 * *sorted.select_nth_unstable_by(middle, f64::total_cmp).1;
     for (weight, residual) in weights.iter_mut().zip(residuals) {
-        *weight = (HUBER * scale / residual.max(1e-12)).min(1.0);
+        *weight = if residual > 0.0 {
+            (HUBER * scale / residual.max(1e-12)).min(1.0)
+        } else {
+            // Soot only darkens, and much of a piece may be sooty: what lies far below says nothing of the light.
+            (1.0 + (residual / (SOOTY * scale)).powi(2)).powi(-2)
+        };
     }
 }
 
