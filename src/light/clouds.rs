@@ -18,8 +18,8 @@ const THIRD_COVERED: f32 = -0.38;
 const SMALLEST: f64 = 0.003;
 /// Places nearer to the outline than this share of the piece's size may be a wall that turns away.
 const RIM: f64 = 0.06;
-/// A cloud crosses slip and paint alike: a blotch with less white slip in it than this is pale paint.
-const LEAST_WHITE: f64 = 0.4;
+/// A cloud crosses slip and paint alike: a blotch with less of it off the paint than this is pale paint.
+const LEAST_BARE: f64 = 0.4;
 /// A blotch with more than this share in the rim is taken for such a wall.
 const MOSTLY_RIM: f64 = 0.5;
 
@@ -54,11 +54,7 @@ fn mark_piece(map: &mut SurfaceMap, piece: &Piece, number: u8, found: &[f32], sm
             Luma([255 * u8::from(test(y as usize * w + x as usize))])
         })
     };
-    // Where red or bare clay lies, the found field leans on their own ratio to white and cannot tell soot.
-    let painted =
-        |i: usize| matches!(map.labels[at(i)], Label::White | Label::Black | Label::LostPaint | Label::Cloud);
-    let dark =
-        image(&|i| own(i) && painted(i) && (found[at(i)] / smooth[at(i)]).ln() - level < THIRD_COVERED);
+    let dark = image(&|i| own(i) && (found[at(i)] / smooth[at(i)]).ln() - level < THIRD_COVERED);
     let blotches = connected_components(&dark, Connectivity::Four, Luma([0]));
     // The picture's edge is an outline as well, so a margin of 'not the piece' lies around.
     let outside = GrayImage::from_fn(w as u32 + 2, h as u32 + 2, |x, y| {
@@ -68,11 +64,11 @@ fn mark_piece(map: &mut SurfaceMap, piece: &Piece, number: u8, found: &[f32], sm
     let away = euclidean_squared_distance_transform(&outside);
     let rim = (RIM * (piece.area as f64).sqrt() / step as f64).powi(2);
     let count = blotches.pixels().map(|p| p[0]).max().unwrap_or(0) as usize;
-    let [mut sizes, mut in_rim, mut white] = [(); 3].map(|()| vec![0usize; count + 1]);
+    let [mut sizes, mut in_rim, mut bare] = [(); 3].map(|()| vec![0usize; count + 1]);
     for (x, y, blotch) in blotches.enumerate_pixels() {
         sizes[blotch[0] as usize] += 1;
         let label = map.labels[at(y as usize * w + x as usize)];
-        white[blotch[0] as usize] += usize::from(matches!(label, Label::White | Label::Cloud));
+        bare[blotch[0] as usize] += usize::from(!matches!(label, Label::Black | Label::LostPaint));
         in_rim[blotch[0] as usize] += usize::from(away.get_pixel(x + 1, y + 1)[0] < rim);
     }
     let cells = (piece.area as f64 / (step * step) as f64).max(1.0);
@@ -82,7 +78,7 @@ fn mark_piece(map: &mut SurfaceMap, piece: &Piece, number: u8, found: &[f32], sm
             b > 0
                 && size / cells > SMALLEST
                 && (in_rim[b] as f64) < MOSTLY_RIM * size
-                && white[b] as f64 >= LEAST_WHITE * size
+                && bare[b] as f64 >= LEAST_BARE * size
         })
         .collect();
     for y in y0..y1 {

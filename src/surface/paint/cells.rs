@@ -3,7 +3,7 @@
 //! Comes in: the corrected picture, the labels and a smooth light. Goes out: [`Cells`], the natural log of how much
 //! light a cell gives back against the slip about it, where neither red nor clay nor ground is mixed in.
 
-use super::super::grid::{Grid, blur};
+use super::super::grid::{Grid, Tint, blur};
 use super::super::{Label, SurfaceMap};
 use crate::card::CorrectedImage;
 
@@ -34,9 +34,9 @@ pub(super) struct Cells {
     pub clay: Vec<bool>,
     /// Natural log of the luminance under the smooth light; 0 off these.
     pub log: Vec<f32>,
-    /// What the slip about a cell gives back under the smooth light, the same scale.
-    pub plane: Vec<f32>,
-    /// `log` over `plane` of neutral cells, as seen; 0 off them.
+    /// Redness of the tint of neutral cells (a* at L* 50); 0 off them.
+    pub redness: Vec<f32>,
+    /// `log` of neutral cells over what the slip about them gives back; 0 off them.
     pub seen: Vec<f32>,
     /// The same with the nearest cells of the like mixed in: less grain.
     pub calm: Vec<f32>,
@@ -71,7 +71,8 @@ impl Cells {
                 let unmixed = other[y * w + x] == 0 || matches!(label, Label::Red | Label::Body);
                 if unmixed && map.piece_of[at] == number && !image.clipped[at] {
                     let sum = &mut sums[y / STEP * width + x / STEP];
-                    sum.luminance += image.xyz[at][1] / smooth[at].max(0.02);
+                    let light = smooth[at].max(0.02);
+                    (0..3).for_each(|c| sum.xyz[c] += image.xyz[at][c] / light);
                     sum.pixels += 1;
                     sum.white += u8::from(label == Label::White);
                     sum.ochre += u8::from(label == Label::Red);
@@ -80,7 +81,7 @@ impl Cells {
             }
         }
         let mask = |test: &dyn Fn(&Sum) -> bool| -> Vec<bool> {
-            sums.iter().map(|s| s.luminance > 1e-4 * f32::from(s.pixels.max(1)) && test(s)).collect()
+            sums.iter().map(|s| s.xyz[1] > 1e-4 * f32::from(s.pixels.max(1)) && test(s)).collect()
         };
         const MOST: u8 = (STEP * STEP / 2) as u8;
         let neutral = mask(&|s| s.pixels > MOST && s.ochre + s.clay == 0);
@@ -92,22 +93,25 @@ impl Cells {
         }
         let known = |i: usize| neutral[i] || ochre[i] || clay[i];
         let log: Vec<f32> = (0..sums.len())
-            .map(|i| if known(i) { (sums[i].luminance / f32::from(sums[i].pixels)).ln() } else { 0.0 })
+            .map(|i| if known(i) { (sums[i].xyz[1] / f32::from(sums[i].pixels)).ln() } else { 0.0 })
             .collect();
         let size = (piece.area as f64).sqrt() / STEP as f64;
         let plane = planes(&log, &white, width, WIDE * size);
         let seen: Vec<f32> =
             (0..neutral.len()).map(|i| if neutral[i] { log[i] - plane[i] } else { 0.0 }).collect();
+        let tint = |s: &Sum| Tint::of(s.xyz.map(|v| v / f32::from(s.pixels)));
+        let redness: Vec<f32> =
+            sums.iter().zip(&neutral).map(|(s, &own)| if own { tint(s).a } else { 0.0 }).collect();
         let calm = calmed(&seen, &neutral, width);
-        Some(Self { width, height, size, neutral, ochre, clay, log, plane, seen, calm })
+        Some(Self { width, height, size, neutral, ochre, clay, log, redness, seen, calm })
     }
 }
 
 /// What the pixels of a cell sum up to.
 #[derive(Clone, Copy, Default)]
 struct Sum {
-    /// Luminance under the smooth light.
-    luminance: f32,
+    /// X, Y, Z under the smooth light.
+    xyz: [f32; 3],
     pixels: u8,
     /// Of these, taken for white, red and clay so far.
     white: u8,
@@ -118,6 +122,12 @@ struct Sum {
 /// Labels between which this stage decides.
 pub(super) fn is_neutral(label: Label) -> bool {
     matches!(label, Label::White | Label::Black | Label::LostPaint)
+}
+
+/// Median; `None` of nothing.
+pub(super) fn median(mut values: Vec<f32>) -> Option<f32> {
+    let at = values.len() / 2;
+    (!values.is_empty()).then(|| *values.select_nth_unstable_by(at, f32::total_cmp).1)
 }
 
 /// Grows a mask by one step along rows and columns.

@@ -3,7 +3,7 @@
 use super::super::grid::extreme;
 use super::cells::Cells;
 use super::levels::Levels;
-use super::proof::proven;
+use super::proof::{Proof, proven};
 use super::trace::{DARK, TRACE};
 
 /// Paint with less than this share of the soundest contrast is lost (design.md, label 6).
@@ -16,6 +16,8 @@ pub(super) struct Decision {
     pub near_dark: Vec<bool>,
     /// Cells of lost paint, and those at its edge that no longer read dark.
     pub lost: Vec<bool>,
+    /// The same of bare clay that passed for slip.
+    pub clay: Vec<bool>,
 }
 
 impl Decision {
@@ -38,8 +40,13 @@ impl Decision {
         let near_black = near(&black);
         let traces = mask(&|i| faint[i] || dark[i] && !near_black[i]);
         let pale = mask(&|i| cells.neutral[i] && !near_black[i]);
-        let proven = near(&proven(cells, &traces, &pale, &black));
-        let lost = mask(&|i| proven[i] && (faint[i] || !bare[i]));
-        Self { levels, near_dark, lost }
+        let proofs = proven(cells, &traces, &pale, &black);
+        // What is proven on cells holds for those at its edge.
+        let spread = |what: Proof| {
+            let own = near(&mask(&|i| proofs[i] == what));
+            mask(&|i| own[i] && (faint[i] || !bare[i]))
+        };
+        let (lost, clay) = (spread(Proof::Lost), spread(Proof::Clay));
+        Self { levels, near_dark, lost, clay }
     }
 }

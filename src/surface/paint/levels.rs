@@ -1,7 +1,7 @@
 //! What bare slip gives back at each place: how dark paint is against it, and where soot lies on it.
 
 use super::super::grid::blur;
-use super::cells::Cells;
+use super::cells::{Cells, median};
 
 /// Width of the neighbourhood whose slip a place is compared with, share of the piece's size.
 const NEAR: f64 = 0.03;
@@ -42,11 +42,11 @@ impl Levels {
         };
         let bare: Vec<bool> =
             (0..n).map(|i| cells.neutral[i] && !painted[i] && !beside(i).any(|j| painted[j])).collect();
-        let middle = median(cells, &bare).unwrap_or(0.0);
+        let middle = median_log(cells, &bare).unwrap_or(0.0);
         let surfaces = [
             (&bare, middle),
-            (&cells.ochre, median(cells, &cells.ochre).unwrap_or(0.0)),
-            (&cells.clay, median(cells, &cells.clay).unwrap_or(0.0)),
+            (&cells.ochre, median_log(cells, &cells.ochre).unwrap_or(0.0)),
+            (&cells.clay, median_log(cells, &cells.clay).unwrap_or(0.0)),
         ];
         let (mut known, mut values) = (vec![0f32; n], vec![0f32; n]);
         for (mask, own) in surfaces {
@@ -94,10 +94,8 @@ impl Levels {
 }
 
 /// Median of `log` over the cells of a mask.
-fn median(cells: &Cells, mask: &[bool]) -> Option<f32> {
-    let mut values: Vec<f32> = cells.log.iter().zip(mask).filter(|(_, m)| **m).map(|(v, _)| *v).collect();
-    let at = values.len() / 2;
-    (!values.is_empty()).then(|| *values.select_nth_unstable_by(at, f32::total_cmp).1)
+fn median_log(cells: &Cells, mask: &[bool]) -> Option<f32> {
+    median(cells.log.iter().zip(mask).filter(|(_, m)| **m).map(|(v, _)| *v).collect())
 }
 
 /// Mean of known values about each cell (Gaussian weights), and how much is known there.

@@ -47,7 +47,7 @@ impl Told<'_> {
     fn write(&self, image: &CorrectedImage, map: &mut SurfaceMap, smooth: &[f32], given_back: &mut [f32]) {
         let [x0, y0, x1, y1] = map.pieces[self.index].bounds;
         let (w, h) = (x1 - x0, y1 - y0);
-        let Decision { levels, near_dark, lost } = self.decision;
+        let Decision { levels, near_dark, lost, clay } = self.decision;
         let grid = Grid { width: self.cells.width, height: self.cells.height, step: STEP, tint: Vec::new() };
         // What a pixel gives back as a share of slip; 1 off the neutral ones, so that edges against red are not paint.
         let mut share = vec![1f32; w * h];
@@ -81,6 +81,8 @@ impl Told<'_> {
             // On an edge a pixel shares two surfaces by area: half way in linear light parts them.
             map.labels[at] = if dark && by_paint && share[i] <= (1.0 + darkest[i]) / 2.0 {
                 Label::Black
+            } else if clay[cell] {
+                Label::Body
             } else if lost[cell] {
                 Label::LostPaint
             } else {

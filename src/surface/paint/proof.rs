@@ -1,6 +1,6 @@
 //! Which traces are lost paint: darker than the slip beside them, sharp at the edge, as broad as strokes.
 
-use super::cells::Cells;
+use super::cells::{Cells, median};
 use imageproc::distance_transform::euclidean_squared_distance_transform;
 use imageproc::image::{GrayImage, ImageBuffer, Luma};
 use imageproc::region_labelling::{Connectivity, connected_components};
@@ -21,12 +21,29 @@ const THINNER: f64 = 0.25;
 const LEAST_CELLS: usize = 8;
 /// Fewer places than this along an edge tell no step.
 const LEAST_PLACES: f32 = 4.0;
+/// Places against the root of a patch's cells: a quarter of the outline of a square has to be seen.
+const OUTLINE: f32 = 1.0;
+
+/// What a patch of traces turns out to be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Proof {
+    /// No patch, or one that does not stand the proof: slip with its brush marks.
+    Slip,
+    /// Paint was here.
+    Lost,
+    /// Bare clay: redder than the slip, which burned-out paint is not.
+    Clay,
+}
+
+/// Redder than the slip by this (a* at L* 50) is clay. What is left of paint keeps the tint of its slip, clay that
+/// bears an ochre pot is redder by two and more (measured on what lies beside each other; a judgement).
+const RUDDY: f32 = 1.2;
 
 /// The traces, painted cells without much contrast, that stand the proof. `black` are the cells of sound
 /// paint, `pale` those away from it.
-pub(super) fn proven(cells: &Cells, traces: &[bool], pale: &[bool], black: &[bool]) -> Vec<bool> {
+pub(super) fn proven(cells: &Cells, traces: &[bool], pale: &[bool], black: &[bool]) -> Vec<Proof> {
     if !traces.contains(&true) {
-        return traces.to_vec();
+        return vec![Proof::Slip; traces.len()];
     }
     let (w, h) = (cells.width, cells.height);
     let picture = GrayImage::from_fn(w as u32, h as u32, |x, y| {
@@ -38,19 +55,24 @@ pub(super) fn proven(cells: &Cells, traces: &[bool], pale: &[bool], black: &[boo
     measure_steps(cells, traces, pale, &patches, &mut found);
     let broad = BROAD * half_width_of_strokes(cells, black).max(THIN);
     let away = half_widths(cells, |i| traces[i] || black[i]);
-    for (patch, away) in patches.iter().zip(&away) {
+    for (i, patch) in patches.iter().enumerate() {
         let patch = &mut found[*patch as usize];
         patch.cells += 1;
-        patch.half_width = patch.half_width.max(*away);
+        patch.half_width = patch.half_width.max(away[i]);
+        patch.redness += cells.redness[i];
     }
-    let stands: Vec<bool> = found.iter().map(|p| p.stands(broad)).collect();
-    patches.iter().map(|&p| p > 0 && stands[p as usize]).collect()
+    let of_slip = (0..traces.len()).filter(|&i| pale[i] && !traces[i]).map(|i| cells.redness[i]);
+    let slip = median(of_slip.collect()).unwrap_or(0.0);
+    let proofs: Vec<Proof> = found.iter().map(|p| p.proof(broad, slip)).collect();
+    patches.iter().map(|&p| if p > 0 { proofs[p as usize] } else { Proof::Slip }).collect()
 }
 
 #[derive(Debug, Clone, Copy, Default)]
 struct Patch {
     cells: usize,
     half_width: f32,
+    /// Sum over the cells.
+    redness: f32,
     /// Sums over places of the edge: how many, steps over four cells, over the middle two.
     places: f32,
     far: f32,
@@ -58,12 +80,17 @@ struct Patch {
 }
 
 impl Patch {
-    fn stands(&self, broad: f32) -> bool {
-        self.cells >= LEAST_CELLS
-            && self.half_width >= broad
-            && self.places >= LEAST_PLACES
+    fn proof(&self, broad: f32, redness_of_slip: f32) -> Proof {
+        let cells = self.cells as f32;
+        let stands = self.cells >= LEAST_CELLS
+            && self.places >= LEAST_PLACES.max(OUTLINE * cells.sqrt())
             && self.far >= LEAST_STEP * self.places
-            && self.near >= SHARP * self.far
+            && self.near >= SHARP * self.far;
+        match self.redness / cells - redness_of_slip > RUDDY {
+            true if stands => Proof::Clay,
+            false if stands && self.half_width >= broad => Proof::Lost,
+            _ => Proof::Slip,
+        }
     }
 }
 

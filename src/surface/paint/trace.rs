@@ -6,12 +6,14 @@
 //! exactly (a cost that depends on which side is which: Kolmogorov & Zabih 2004, IEEE PAMI 26(2)).
 
 use super::super::cut::GridCut;
-use super::cells::Cells;
+use super::cells::{Cells, median};
 
 /// What is looked for.
 pub(super) struct Paint {
     /// Its contrast with what is not painted, natural log. Stronger paint is found as well.
     contrast: f32,
+    /// Cells between the two that are compared: the blur of a photograph is over by then.
+    far: usize,
     /// Least grain believed, natural log.
     grain: f32,
     /// Least texture believed over wider places.
@@ -27,17 +29,22 @@ pub(super) struct Paint {
 /// Paint that reads dark: at least a third less light than the slip beside it, sound black several times that. Its
 /// own brush marks are larger than those of slip.
 pub(super) const DARK: Paint =
-    Paint { contrast: 0.4, grain: 0.1, texture: 0.2, darkness: 0.25, rare: 0.0, parted: 0.3 };
+    Paint { contrast: 0.5, far: 2, grain: 0.1, texture: 0.2, darkness: 0.25, rare: 0.0, parted: 0.3 };
 /// What is left of burned-out paint: 7 % less light, or 2 to 3 in L*.
-pub(super) const TRACE: Paint =
-    Paint { contrast: 0.07, grain: 0.008, texture: 0.015, darkness: 0.1, rare: 0.1, parted: f32::INFINITY };
+pub(super) const TRACE: Paint = Paint {
+    contrast: 0.07,
+    far: 3,
+    grain: 0.008,
+    texture: 0.015,
+    darkness: 0.1,
+    rare: 0.1,
+    parted: f32::INFINITY,
+};
 
-/// Cells between the two that are compared: the blur of a photograph is over by then.
-const FAR: usize = 3;
 /// Most that one comparison may say, log likelihood.
 const MOST: f32 = 4.0;
-/// Weight of a comparison. Three of them cross each place of a border, and their grain is not independent.
-const WEIGHT: f32 = 5.0 / 3.0;
+/// Weight of all comparisons that cross one place of a border: `far` of them, whose grain is not independent.
+const WEIGHT: f32 = 5.0;
 /// What it costs to part neighbours that look alike: the longer the border, the dearer.
 const PARTING: f32 = 2.0;
 
@@ -45,11 +52,11 @@ impl Paint {
     /// Cells of the domain that are painted.
     pub fn find(&self, cells: &Cells, domain: &[bool]) -> Vec<bool> {
         let (w, h) = (cells.width, cells.height);
-        let calm = &cells.calm;
+        let (calm, far) = (&cells.calm, self.far);
         let pairs = |i: usize| {
-            let fits = [i % w + FAR < w, i / w + FAR < h];
+            let fits = [i % w + far < w, i / w + far < h];
             [(4, 1), (6, w)].into_iter().zip(fits).filter_map(move |((d, step), fits)| {
-                (fits && (0..=FAR).all(|k| domain[i + k * step])).then_some((d, i + FAR * step))
+                (fits && (0..=far).all(|k| domain[i + k * step])).then_some((d, i + far * step))
             })
         };
         let own = || (0..w * h).filter(|&i| domain[i]);
@@ -57,7 +64,7 @@ impl Paint {
         let grain = robust_deviation(differences.collect()).max(self.grain);
         let texture = robust_deviation(own().map(|i| calm[i].abs()).collect()).max(self.texture);
         let units = |v: f32| (100.0 * v) as i32;
-        let mut cut = GridCut::with_far_bonds(w, h, FAR);
+        let mut cut = GridCut::with_far_bonds(w, h, far);
         for i in own() {
             let (x, y) = (i % w, i / w);
             let dark = self.darker(calm[i], texture).clamp(-2.0, 2.0);
@@ -69,7 +76,7 @@ impl Paint {
                 }
             }
             for (d, j) in pairs(i) {
-                let says = |d: f32| units(-WEIGHT * self.darker(d, grain).clamp(-MOST, MOST));
+                let says = |d: f32| units(-WEIGHT / far as f32 * self.darker(d, grain).clamp(-MOST, MOST));
                 let difference = calm[i] - calm[j];
                 cut.set_parting(x, y, d, [says(difference), says(-difference)]);
             }
@@ -87,10 +94,6 @@ impl Paint {
 }
 
 /// Standard deviation from the median of absolute values (1.4826 of it for a normal distribution).
-fn robust_deviation(mut absolute: Vec<f32>) -> f32 {
-    if absolute.is_empty() {
-        return 0.0;
-    }
-    let middle = absolute.len() / 2;
-    1.4826 * *absolute.select_nth_unstable_by(middle, f32::total_cmp).1
+fn robust_deviation(absolute: Vec<f32>) -> f32 {
+    1.4826 * median(absolute).unwrap_or(0.0)
 }
