@@ -22,6 +22,8 @@ pub enum Outline {
 pub struct SurfaceSettings {
     /// Outline told by hand.
     pub outline: Option<Outline>,
+    /// Surfaces that are black all over were blackened on purpose.
+    pub smudged: bool,
 }
 
 /// One piece in the photograph.
