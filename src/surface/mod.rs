@@ -4,8 +4,10 @@
 //! [`SurfaceSettings`]. Goes out: a [`SurfaceMap`] at the size of that picture: labels, pieces
 //! with their outlines, and the relative light on each place (shared with `light`).
 
+mod ball;
 mod classes;
 mod cut;
+mod earth;
 mod error;
 mod field;
 mod grid;
@@ -17,7 +19,9 @@ mod piece;
 mod priors;
 mod reach;
 mod refine;
+mod remarks;
 mod seeds;
+mod steps;
 mod things;
 mod trace;
 

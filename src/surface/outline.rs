@@ -4,20 +4,24 @@
 //! along its edges, as Rother, Kolmogorov & Blake (2004), "GrabCut", ACM TOG 23(3), do; the ground model knows
 //! light and shadow, and nothing needs to be marked by hand.
 
+use super::ball::is_ball;
 use super::cut::GridCut;
-use super::grid::{Grid, Tint, extreme, fill_holes, parts, polygon_mask};
+use super::grid::{Grid, extreme, fill_holes, parts, polygon_mask};
 use super::ground::Ground;
 use super::reach::effort;
-use super::refine::{Blob, Coarse, bonds, grown, mean_step, pull, units};
+use super::refine::{Blob, Coarse, Parts, bonds, grown, pull, units};
+use super::steps::Steps;
 use super::things::Things;
 use crate::card::CorrectedImage;
 use imageproc::geometry::convex_hull;
 use imageproc::point::Point;
 
 /// Cells of the coarse search.
-const CELLS: f64 = 70_000.0;
-/// A piece takes at least this share of the search area.
-const LEAST_SHARE: f64 = 0.004;
+const CELLS: f64 = 18_000.0;
+/// A piece takes at least this share of the search area: 70 pixels each way on a map of 2000 * 1500.
+const LEAST_SHARE: f64 = 0.0015;
+/// Things smaller than this share of it are specks.
+const SPECK: f64 = 0.3;
 
 /// Edge steps that fence a thing.
 const FENCED: f32 = 2.0;
@@ -28,6 +32,8 @@ const FENCE: f64 = 3.0;
 
 /// A second piece is at least this share of the largest.
 const SECOND: f64 = 0.12;
+/// What is smaller than this share of the largest is no piece that was left out, but a crumb.
+const LEAST_ALIKE: f64 = 0.03;
 
 /// Where to look and what to leave out.
 pub(super) struct Search<'a> {
@@ -38,35 +44,55 @@ pub(super) struct Search<'a> {
     pub window: Option<[usize; 4]>,
 }
 
+/// What stands out.
+#[derive(Default)]
+pub(super) struct Found {
+    /// The largest first.
+    pub pieces: Vec<Blob>,
+    /// Pale balls beside them.
+    pub balls: Vec<Blob>,
+    /// How many things were left out as too small.
+    pub small: usize,
+}
+
 impl Search<'_> {
-    /// All blobs that stand out, the largest first.
-    pub fn blobs(&self) -> Vec<Blob> {
+    /// Looks for pieces: all things that are large enough, and not much smaller than the largest.
+    pub fn run(&self) -> Found {
         let (w, h) = (self.image.width, self.image.height);
         let step = ((w * h) as f64 / CELLS).sqrt().ceil().max(1.0) as usize;
         let grid = Grid::of(self.image, [0, 0, w, h], step);
         let barred = self.barred(&grid);
-        let Some((inside, ground, things)) = split(&grid, &barred) else { return Vec::new() };
-        let (number, areas) = parts(&inside, grid.width);
+        let Some(Split { inside, ground, things, steps }) = split(&grid, &barred) else {
+            return Found::default();
+        };
+        let parts = Parts::of(&inside, grid.width);
         let searched = barred.iter().filter(|&&b| !b).count() as f64;
-        let mut order: Vec<usize> =
-            (1..areas.len()).filter(|&k| areas[k] as f64 >= LEAST_SHARE * searched).collect();
-        order.sort_by_key(|&k| (std::cmp::Reverse(areas[k]), k));
-        let mut largest = 0;
-        let mut blobs = Vec::new();
-        for k in order {
-            let mut own: Vec<bool> = number.iter().map(|&n| n as usize == k).collect();
-            fill_holes(&mut own, grid.width);
-            let ball = is_ball(&grid, &own);
-            if !ball {
-                largest = largest.max(areas[k]);
-                if (areas[k] as f64) < SECOND * largest as f64 {
-                    continue;
-                }
+        let mut order: Vec<usize> = (1..parts.areas.len()).collect();
+        order.sort_by_key(|&k| (std::cmp::Reverse(parts.areas[k]), k));
+        let coarse = Coarse { grid: &grid, parts: &parts, ground: &ground, things: &things, steps: &steps };
+        let mut found = Found::default();
+        for (rank, k) in order.iter().copied().enumerate() {
+            let area = parts.areas[k] as f64;
+            let largest = found.pieces.first().map_or(0.0, |b| b.area as f64 / (step * step) as f64);
+            if area < LEAST_SHARE * searched || found.pieces.len() == usize::from(u8::MAX) {
+                found.small +=
+                    order[rank..].iter().filter(|&&k| parts.areas[k] as f64 >= LEAST_ALIKE * largest).count();
+                break;
             }
-            let coarse = Coarse { grid: &grid, inside: &own, ground: &ground, things: &things };
-            blobs.extend(coarse.refine(self.image, &self.card, ball));
+            let Some(blob) = coarse.refine(k, self.image, &self.card) else { continue };
+            if order.len() > 1 && is_ball(self.image, &blob) {
+                found.balls.push(blob);
+            } else if area >= SECOND * largest {
+                found.pieces.push(blob);
+            } else {
+                found.small += usize::from(area >= LEAST_ALIKE * largest);
+            }
         }
-        blobs
+        if found.pieces.is_empty() {
+            // A ball alone is the piece.
+            found.pieces = found.balls.drain(..).take(1).collect();
+        }
+        found
     }
 
     /// Cells that cannot be the piece: the card with a small margin, and all outside the window.
@@ -84,8 +110,16 @@ impl Search<'_> {
     }
 }
 
+/// The cells split, and the models that did it.
+struct Split {
+    inside: Vec<bool>,
+    ground: Ground,
+    things: Things,
+    steps: Steps,
+}
+
 /// Splits the cells into ground and things; `None` where nothing stands out.
-fn split(grid: &Grid, barred: &[bool]) -> Option<(Vec<bool>, Ground, Things)> {
+fn split(grid: &Grid, barred: &[bool]) -> Option<Split> {
     let (w, h) = (grid.width, grid.height);
     let rim = (w.min(h) / 14).max(2);
     let mut weight: Vec<f32> = (0..w * h)
@@ -109,7 +143,8 @@ fn split(grid: &Grid, barred: &[bool]) -> Option<(Vec<bool>, Ground, Things)> {
                 && ground.above(i, grid.tint[i]).abs() < 4.0
         })
         .collect();
-    let effort = effort(grid, &start, barred);
+    let steps = Steps::of(grid, &start);
+    let effort = effort(grid, &steps, &start, barred);
     // Fenced cells, and cells that look unlike the ground behind even a weak edge; gaps in the fence closed.
     let fenced: Vec<f32> = (0..w * h)
         .map(|i| {
@@ -146,31 +181,16 @@ fn split(grid: &Grid, barred: &[bool]) -> Option<(Vec<bool>, Ground, Things)> {
         };
     }
     ground = Ground::of(grid, &weight);
-    let mean = mean_step(grid);
+    let bonded = bonded(grid, &steps, barred);
     let mut things = Things::of(grid, |i| inside[i]);
     for _ in 0..3 {
         if !inside.iter().any(|&m| m) {
             return None;
         }
-        let mut cut = GridCut::new(w, h);
-        for y in 0..h {
-            for x in 0..w {
-                let i = y * w + x;
-                if barred[i] {
-                    cut.set_pull(x, y, -100_000);
-                    continue;
-                }
-                cut.set_pull(x, y, units(pull(&ground, &things, i, grid.tint[i]) + hint[i]));
-                let mut b = bonds(grid, x, y, mean);
-                // The card says nothing of what touches it.
-                for (k, (dx, dy)) in [(1isize, 0usize), (0, 1), (1, 1), (-1, 1)].into_iter().enumerate() {
-                    let (nx, ny) = (x as isize + dx, y + dy);
-                    if nx >= 0 && (nx as usize) < w && ny < h && barred[ny * w + nx as usize] {
-                        b[k] = 0;
-                    }
-                }
-                cut.set_bonds(x, y, b);
-            }
+        let mut cut = bonded.clone();
+        for i in 0..w * h {
+            let pull = if barred[i] { -1000.0 } else { pull(&ground, &things, i, grid.tint[i]) + hint[i] };
+            cut.set_pull(i % w, i / w, units(pull));
         }
         inside = cut.split();
         keep_large(&mut inside, w);
@@ -184,32 +204,26 @@ fn split(grid: &Grid, barred: &[bool]) -> Option<(Vec<bool>, Ground, Things)> {
         ground = Ground::of(grid, &weight);
         things = Things::of(grid, |i| inside[i]);
     }
-    Some((inside, ground, things))
+    Some(Split { inside, ground, things, steps })
 }
 
-/// Whether a blob is a plain pale ball: round, of one tint, without marks.
-fn is_ball(grid: &Grid, mask: &[bool]) -> bool {
-    let w = grid.width;
-    let cells: Vec<usize> = (0..mask.len()).filter(|&i| mask[i]).collect();
-    let n = cells.len() as f64;
-    if n < 20.0 {
-        return false;
+/// The bonds of all cells; the card says nothing of what touches it.
+fn bonded(grid: &Grid, steps: &Steps, barred: &[bool]) -> GridCut {
+    let (w, h) = (grid.width, grid.height);
+    let mean = steps.mean(grid, |_, _| true);
+    let mut cut = GridCut::new(w, h);
+    for i in (0..w * h).filter(|&i| !barred[i]) {
+        let (x, y) = (i % w, i / w);
+        let mut b = bonds(grid, x, y, steps, mean);
+        for (bond, (dx, dy)) in b.iter_mut().zip([(1isize, 0usize), (0, 1), (1, 1), (-1, 1)]) {
+            let (nx, ny) = (x as isize + dx, y + dy);
+            if nx >= 0 && (nx as usize) < w && ny < h && barred[ny * w + nx as usize] {
+                *bond = 0;
+            }
+        }
+        cut.set_bonds(x, y, b);
     }
-    let middle = cells.iter().fold([0.0; 2], |m, &i| [m[0] + (i % w) as f64 / n, m[1] + (i / w) as f64 / n]);
-    let far = |i: usize| ((i % w) as f64 - middle[0]).hypot((i / w) as f64 - middle[1]);
-    let radius = (n / std::f64::consts::PI).sqrt();
-    let outside = cells.iter().filter(|&&i| far(i) > radius + 1.0).count() as f64;
-    // The outer tenth is mixed with the ground.
-    let core: Vec<usize> = cells.into_iter().filter(|&i| far(i) < 0.85 * radius).collect();
-    let m = core.len().max(1) as f64;
-    let mean = |v: fn(&Tint) -> f32| core.iter().map(|&i| f64::from(v(&grid.tint[i]))).sum::<f64>() / m;
-    let (a, b) = (mean(|t| t.a), mean(|t| t.b));
-    let off = core
-        .iter()
-        .filter(|&&i| (f64::from(grid.tint[i].a) - a).hypot(f64::from(grid.tint[i].b) - b) > 4.0)
-        .count();
-    let marks = core.iter().filter(|&&i| (grid.tint[i].l - grid.tint[i + 1].l).abs() > 6.0).count();
-    outside < 0.04 * n && a.hypot(b) < 12.0 && (off as f64) < 0.05 * m && (marks as f64) < 0.02 * m
+    cut
 }
 
 /// The convex hulls of the parts of a mask.
@@ -240,7 +254,7 @@ fn hulls(mask: &[bool], width: usize) -> Vec<bool> {
 /// Drops specks.
 fn keep_large(mask: &mut [bool], width: usize) {
     let (number, areas) = parts(mask, width);
-    let least = (mask.len() as f64 * LEAST_SHARE / 2.0) as usize;
+    let least = (mask.len() as f64 * SPECK * LEAST_SHARE) as usize;
     for (m, n) in mask.iter_mut().zip(&number) {
         *m = *m && areas[*n as usize] > least;
     }
