@@ -83,6 +83,12 @@ impl Ground {
         uu * u * u + vv * v * v + uv * u * v
     }
 
+    /// Whether a tint is so far from the ground's that neither noise nor a reflection explains it.
+    pub fn is_other_tint(&self, tint: Tint) -> bool {
+        let far = (f64::from(tint.a) - self.mean[0]).hypot(f64::from(tint.b) - self.mean[1]);
+        far > 8.0 && self.distance(tint) > 30.0
+    }
+
     /// Lightness above the ground's field, in standard deviations.
     pub fn above(&self, cell: usize, tint: Tint) -> f64 {
         f64::from(tint.l - self.field[cell]) / self.texture

@@ -12,6 +12,7 @@ mod error;
 mod field;
 mod grid;
 mod ground;
+mod hand;
 mod label;
 mod map;
 mod outline;

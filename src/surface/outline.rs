@@ -8,6 +8,7 @@ use super::ball::is_ball;
 use super::cut::GridCut;
 use super::grid::{Grid, extreme, fill_holes, parts, polygon_mask};
 use super::ground::Ground;
+use super::hand::take_out_hands;
 use super::reach::effort;
 use super::refine::{Blob, Coarse, Parts, bonds, grown, pull, units};
 use super::steps::Steps;
@@ -18,8 +19,8 @@ use imageproc::point::Point;
 
 /// Cells of the coarse search.
 const CELLS: f64 = 18_000.0;
-/// A piece takes at least this share of the search area: 70 pixels each way on a map of 2000 * 1500.
-const LEAST_SHARE: f64 = 0.0015;
+/// A piece takes at least this share of the search area: 55 pixels each way on a map of 2000 * 1500.
+const LEAST_SHARE: f64 = 0.001;
 /// Things smaller than this share of it are specks.
 const SPECK: f64 = 0.3;
 
@@ -53,6 +54,8 @@ pub(super) struct Found {
     pub balls: Vec<Blob>,
     /// How many things were left out as too small.
     pub small: usize,
+    /// How many hands were taken out.
+    pub hands: usize,
 }
 
 impl Search<'_> {
@@ -62,15 +65,16 @@ impl Search<'_> {
         let step = ((w * h) as f64 / CELLS).sqrt().ceil().max(1.0) as usize;
         let grid = Grid::of(self.image, [0, 0, w, h], step);
         let barred = self.barred(&grid);
-        let Some(Split { inside, ground, things, steps }) = split(&grid, &barred) else {
+        let Some(Split { mut inside, ground, things, steps }) = split(&grid, &barred) else {
             return Found::default();
         };
+        let hands = take_out_hands(&grid, &mut inside);
         let parts = Parts::of(&inside, grid.width);
         let searched = barred.iter().filter(|&&b| !b).count() as f64;
         let mut order: Vec<usize> = (1..parts.areas.len()).collect();
         order.sort_by_key(|&k| (std::cmp::Reverse(parts.areas[k]), k));
         let coarse = Coarse { grid: &grid, parts: &parts, ground: &ground, things: &things, steps: &steps };
-        let mut found = Found::default();
+        let mut found = Found { hands, ..Found::default() };
         for (rank, k) in order.iter().copied().enumerate() {
             let area = parts.areas[k] as f64;
             let largest = found.pieces.first().map_or(0.0, |b| b.area as f64 / (step * step) as f64);
@@ -149,13 +153,12 @@ fn split(grid: &Grid, barred: &[bool]) -> Option<Split> {
     let fenced: Vec<f32> = (0..w * h)
         .map(|i| {
             let unlike = ground.distance(grid.tint[i]) > 16.0 || ground.above(i, grid.tint[i]) > 3.5;
-            let own = !barred[i] && effort[i] > if unlike { 0.5 } else { FENCED };
+            let own = !barred[i]
+                && (effort[i] > if unlike { 0.5 } else { FENCED } || ground.is_other_tint(grid.tint[i]));
             f32::from(u8::from(own))
         })
         .collect();
-    let wide = extreme(&fenced, w, h, CLOSING, true);
-    let mut inside: Vec<bool> = extreme(&wide, w, h, CLOSING, false).iter().map(|&v| v > 0.5).collect();
-    fill_holes(&mut inside, w);
+    let mut inside = closed(&fenced, w);
     keep_large(&mut inside, w);
     let hull = hulls(&inside, w);
     let hint: Vec<f64> = (0..w * h)
@@ -205,6 +208,22 @@ fn split(grid: &Grid, barred: &[bool]) -> Option<Split> {
         things = Things::of(grid, |i| inside[i]);
     }
     Some(Split { inside, ground, things, steps })
+}
+
+/// Closes the gaps in a fence and fills what it encloses. Things that lie close together are not made one: the widest
+/// closing is taken that does not double what is fenced.
+fn closed(fenced: &[f32], width: usize) -> Vec<bool> {
+    let height = fenced.len() / width;
+    let with = |radius: usize| {
+        let wide = extreme(fenced, width, height, radius, true);
+        let mut inside: Vec<bool> =
+            extreme(&wide, width, height, radius, false).iter().map(|&v| v > 0.5).collect();
+        fill_holes(&mut inside, width);
+        let area = inside.iter().filter(|&&m| m).count();
+        (inside, area)
+    };
+    let (plain, area) = with(0);
+    (1..=CLOSING).rev().map(with).find(|(_, closed)| *closed <= 2 * area).map_or(plain, |(inside, _)| inside)
 }
 
 /// The bonds of all cells; the card says nothing of what touches it.

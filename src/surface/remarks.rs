@@ -60,6 +60,13 @@ pub(super) fn small(things: usize, pieces: usize) -> Option<(String, String)> {
     (things > 0).then(|| ("pieces-left-out".into(), text))
 }
 
+/// Hands that were taken out.
+pub(super) fn hands(hands: usize) -> Option<(String, String)> {
+    let text = "Something of the colour of skin reaches in from the edge of the photograph: it was taken for a hand and left \
+                out. If it is bare clay of the piece, give the outline with --outline; else keep hands out of view.";
+    (hands > 0).then(|| ("hand-left-out".into(), text.into()))
+}
+
 fn counted(n: usize, what: &str) -> String {
     format!("{n} {what}{}", if n == 1 { "" } else { "s" })
 }
