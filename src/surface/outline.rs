@@ -31,6 +31,16 @@ const CLOSING: usize = 3;
 /// What being fenced weighs.
 const FENCE: f64 = 3.0;
 
+/// A card with so much of its surroundings on one thing lies on it.
+const ALL_AROUND: f64 = 0.9;
+
+/// What lies with this share of its cells within so many cells of the card or of the edge of the sheet is part of these.
+const MARGINAL: f64 = 0.9;
+const MARGIN: usize = 3;
+
+/// Steps below this tie cells of the ground, in units of its own steps.
+const STEADY: f64 = 3.0;
+
 /// A second piece is at least this share of the largest.
 const SECOND: f64 = 0.12;
 /// What is smaller than this share of the largest is no piece that was left out, but a crumb.
@@ -64,13 +74,19 @@ impl Search<'_> {
         let (w, h) = (self.image.width, self.image.height);
         let step = ((w * h) as f64 / CELLS).sqrt().ceil().max(1.0) as usize;
         let grid = Grid::of(self.image, [0, 0, w, h], step);
-        let barred = self.barred(&grid);
-        let Some(Split { mut inside, ground, things, steps }) = split(&grid, &barred) else {
-            return Found::default();
-        };
+        let card = self.card_cells(&grid);
+        let mut area = self.area(&grid);
+        let mut parted = split(&grid, &card, &area);
+        if let Some(sheet) = parted.as_ref().and_then(|s| sheet(&s.inside, &card, grid.width)) {
+            // What lies on the sheet is looked for; the sheet is its ground.
+            parted = split(&grid, &card, &sheet);
+            area = sheet;
+        }
+        let Some(Split { mut inside, ground, things, steps }) = parted else { return Found::default() };
         let hands = take_out_hands(&grid, &mut inside);
+        drop_margins(&mut inside, &card, &area, w.div_ceil(step));
         let parts = Parts::of(&inside, grid.width);
-        let searched = barred.iter().filter(|&&b| !b).count() as f64;
+        let searched = area.iter().zip(&card).filter(|(area, card)| **area && !**card).count() as f64;
         let mut order: Vec<usize> = (1..parts.areas.len()).collect();
         order.sort_by_key(|&k| (std::cmp::Reverse(parts.areas[k]), k));
         let coarse = Coarse { grid: &grid, parts: &parts, ground: &ground, things: &things, steps: &steps };
@@ -99,18 +115,50 @@ impl Search<'_> {
         found
     }
 
-    /// Cells that cannot be the piece: the card with a small margin, and all outside the window.
-    fn barred(&self, grid: &Grid) -> Vec<bool> {
+    /// Cells of the card, with a small margin.
+    fn card_cells(&self, grid: &Grid) -> Vec<bool> {
         let step = grid.step as f64;
         let card = grown(&self.card, step * 1.2).iter().map(|p| p.map(|v| v / step)).collect::<Vec<_>>();
-        let mut barred = polygon_mask(&card, grid.width, grid.height);
-        if let Some([x0, y0, x1, y1]) = self.window {
-            for (i, b) in barred.iter_mut().enumerate() {
-                let (x, y) = (i % grid.width * grid.step, i / grid.width * grid.step);
-                *b |= x < x0 || y < y0 || x >= x1 || y >= y1;
-            }
-        }
-        barred
+        polygon_mask(&card, grid.width, grid.height)
+    }
+
+    /// Cells to be searched: those of the window.
+    fn area(&self, grid: &Grid) -> Vec<bool> {
+        let [x0, y0, x1, y1] = self.window.unwrap_or([0, 0, usize::MAX, usize::MAX]);
+        (0..grid.tint.len())
+            .map(|i| (i % grid.width * grid.step, i / grid.width * grid.step))
+            .map(|(x, y)| x >= x0 && y >= y0 && x < x1 && y < y1)
+            .collect()
+    }
+}
+
+/// The part that a card lies on, if nearly all around the card belongs to one: a sheet or a board.
+fn sheet(inside: &[bool], card: &[bool], width: usize) -> Option<Vec<bool>> {
+    let (number, areas) = parts(inside, width);
+    let height = card.len() / width;
+    let wide =
+        extreme(&card.iter().map(|&c| f32::from(u8::from(c))).collect::<Vec<_>>(), width, height, 2, true);
+    let ring: Vec<usize> = (0..card.len()).filter(|&i| wide[i] > 0.5 && !card[i]).collect();
+    let share =
+        |k: usize| ring.iter().filter(|&&i| number[i] as usize == k).count() as f64 / ring.len() as f64;
+    let under = (1..areas.len()).find(|&k| share(k) > ALL_AROUND)?;
+    let mut sheet: Vec<bool> = number.iter().map(|&n| n as usize == under).collect();
+    fill_holes(&mut sheet, width);
+    sheet.iter_mut().zip(card).for_each(|(s, c)| *s |= c);
+    Some(sheet)
+}
+
+/// Drops parts that lie along the card or the edge of a sheet: a mount, a shadow, a fold.
+fn drop_margins(inside: &mut [bool], card: &[bool], area: &[bool], width: usize) {
+    let height = card.len() / width;
+    let barred: Vec<f32> =
+        card.iter().zip(area).map(|(card, area)| f32::from(u8::from(*card || !area))).collect();
+    let near = extreme(&barred, width, height, MARGIN, true);
+    let (number, areas) = parts(inside, width);
+    let mut beside = vec![0usize; areas.len()];
+    number.iter().zip(&near).filter(|(_, near)| **near > 0.5).for_each(|(&n, _)| beside[n as usize] += 1);
+    for (own, &n) in inside.iter_mut().zip(&number) {
+        *own = *own && beside[n as usize] as f64 <= MARGINAL * areas[n as usize] as f64;
     }
 }
 
@@ -122,21 +170,17 @@ struct Split {
     steps: Steps,
 }
 
-/// Splits the cells into ground and things; `None` where nothing stands out.
-fn split(grid: &Grid, barred: &[bool]) -> Option<Split> {
+/// Splits the cells of an area into ground and things; `None` where nothing stands out. The card is neither.
+fn split(grid: &Grid, card: &[bool], area: &[bool]) -> Option<Split> {
     let (w, h) = (grid.width, grid.height);
-    let rim = (w.min(h) / 14).max(2);
+    let barred: Vec<bool> = area.iter().zip(card).map(|(area, card)| !area || *card).collect();
+    let barred = &barred[..];
+    let rim = rim(area, w);
     let mut weight: Vec<f32> = (0..w * h)
-        .map(|i| {
-            let (x, y) = (i % w, i / w);
-            let at_rim = x < rim || y < rim || x + rim >= w || y + rim >= h;
-            if barred[i] {
-                0.0
-            } else if at_rim {
-                1.0
-            } else {
-                0.25
-            }
+        .map(|i| match (barred[i], rim[i]) {
+            (true, _) => 0.0,
+            (false, true) => 1.0,
+            (false, false) => 0.25,
         })
         .collect();
     let mut ground = Ground::of(grid, &weight);
@@ -148,6 +192,7 @@ fn split(grid: &Grid, barred: &[bool]) -> Option<Split> {
         })
         .collect();
     let steps = Steps::of(grid, &start);
+    let start = main_ground(grid, &steps, start);
     let effort = effort(grid, &steps, &start, barred);
     // Fenced cells, and cells that look unlike the ground behind even a weak edge; gaps in the fence closed.
     let fenced: Vec<f32> = (0..w * h)
@@ -208,6 +253,62 @@ fn split(grid: &Grid, barred: &[bool]) -> Option<Split> {
         things = Things::of(grid, |i| inside[i]);
     }
     Some(Split { inside, ground, things, steps })
+}
+
+/// Ground cells that hang together with many others, without a step of light or tint between them: a piece that
+/// the edge of the picture cuts is not taken for ground.
+fn main_ground(grid: &Grid, steps: &Steps, mut start: Vec<bool>) -> Vec<bool> {
+    let (w, n) = (grid.width, start.len());
+    let mut number = vec![0usize; n];
+    let mut areas = vec![0usize];
+    let mut stack = Vec::new();
+    for first in 0..n {
+        if !start[first] || number[first] > 0 {
+            continue;
+        }
+        let own = areas.len();
+        areas.push(0);
+        number[first] = own;
+        stack.push(first);
+        while let Some(i) = stack.pop() {
+            areas[own] += 1;
+            let x = i % w;
+            let next = [
+                (x > 0).then(|| i - 1),
+                (x + 1 < w).then_some(i + 1),
+                i.checked_sub(w),
+                (i + w < n).then_some(i + w),
+            ];
+            for j in next.into_iter().flatten() {
+                if start[j] && number[j] == 0 && steps.squared(grid.tint[i], grid.tint[j]) < STEADY * STEADY {
+                    number[j] = own;
+                    stack.push(j);
+                }
+            }
+        }
+    }
+    let all: usize = areas.iter().sum();
+    let largest = areas.iter().copied().max().unwrap_or(0);
+    let least = (all / 10).min(largest);
+    start.iter_mut().zip(&number).for_each(|(s, &k)| *s = *s && areas[k] >= least);
+    start
+}
+
+/// The outer cells of an area: a fourteenth of its shorter side.
+fn rim(area: &[bool], width: usize) -> Vec<bool> {
+    let height = area.len() / width;
+    let rows = (0..height).filter(|y| area[y * width..(y + 1) * width].contains(&true)).count();
+    let columns = (0..width).filter(|x| (0..height).any(|y| area[y * width + x])).count();
+    let deep = (rows.min(columns) / 14).max(2);
+    let cells: Vec<f32> = area.iter().map(|&a| f32::from(u8::from(a))).collect();
+    let inner = extreme(&cells, width, height, deep, false);
+    (0..area.len())
+        .map(|i| {
+            let (x, y) = (i % width, i / width);
+            let at_edge = x < deep || y < deep || x + deep >= width || y + deep >= height;
+            area[i] && (at_edge || inner[i] < 0.5)
+        })
+        .collect()
 }
 
 /// Closes the gaps in a fence and fills what it encloses. Things that lie close together are not made one: the widest
