@@ -121,6 +121,7 @@ pub fn map_surfaces(
     for ball in &found.balls {
         each_pixel(ball, w, |_, j| map.labels[j] = Label::Ball);
     }
+    map.warnings.extend(remarks::pattern(found.pattern));
     map.warnings.extend(remarks::hands(found.hands));
     map.warnings.extend(remarks::small(found.small, found.pieces.len()));
     map.warnings.extend(remarks::others(others));

@@ -66,6 +66,8 @@ pub(super) struct Found {
     pub small: usize,
     /// How many hands were taken out.
     pub hands: usize,
+    /// Usual steps of L* on the ground from cell to cell.
+    pub pattern: f64,
 }
 
 impl Search<'_> {
@@ -85,12 +87,13 @@ impl Search<'_> {
         let Some(Split { mut inside, ground, things, steps }) = parted else { return Found::default() };
         let hands = take_out_hands(&grid, &mut inside);
         drop_margins(&mut inside, &card, &area, w.div_ceil(step));
+        drop_surroundings(&mut inside, grid.width);
         let parts = Parts::of(&inside, grid.width);
         let searched = area.iter().zip(&card).filter(|(area, card)| **area && !**card).count() as f64;
         let mut order: Vec<usize> = (1..parts.areas.len()).collect();
         order.sort_by_key(|&k| (std::cmp::Reverse(parts.areas[k]), k));
         let coarse = Coarse { grid: &grid, parts: &parts, ground: &ground, things: &things, steps: &steps };
-        let mut found = Found { hands, ..Found::default() };
+        let mut found = Found { hands, pattern: steps.lightness(), ..Found::default() };
         for (rank, k) in order.iter().copied().enumerate() {
             let area = parts.areas[k] as f64;
             let largest = found.pieces.first().map_or(0.0, |b| b.area as f64 / (step * step) as f64);
@@ -159,6 +162,18 @@ fn drop_margins(inside: &mut [bool], card: &[bool], area: &[bool], width: usize)
     number.iter().zip(&near).filter(|(_, near)| **near > 0.5).for_each(|(&n, _)| beside[n as usize] += 1);
     for (own, &n) in inside.iter_mut().zip(&number) {
         *own = *own && beside[n as usize] as f64 <= MARGINAL * areas[n as usize] as f64;
+    }
+}
+
+/// Drops parts in which two corners of the picture or more lie, where others are left: a floor or a wall behind the
+/// ground.
+fn drop_surroundings(inside: &mut [bool], width: usize) {
+    let (number, areas) = parts(inside, width);
+    let n = inside.len();
+    let corners = [0, width - 1, n - width, n - 1].map(|i| number[i] as usize);
+    let around = |k: usize| k > 0 && corners.iter().filter(|&&c| c == k).count() > 1;
+    if (1..areas.len()).any(|k| !around(k)) {
+        inside.iter_mut().zip(&number).for_each(|(own, &k)| *own = *own && !around(k as usize));
     }
 }
 

@@ -244,3 +244,28 @@ pub(super) fn bonds(grid: &Grid, x: usize, y: usize, steps: &Steps, mean: f64) -
         },
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A disc drawn in cells of 4 pixels: its edge redrawn in pixels lies nearer to the circle than the cells do.
+    #[test]
+    fn a_smoothed_edge_is_nearer_to_the_circle_than_its_cells() {
+        let (cells, step, radius) = (40usize, 4usize, 61.0);
+        let on = |x: f64, y: f64| (x - 80.0).hypot(y - 80.0) < radius;
+        let middle = |v: usize| (v * step) as f64 + step as f64 / 2.0;
+        let mask: Vec<bool> = (0..cells * cells).map(|i| on(middle(i % cells), middle(i / cells))).collect();
+        let side = cells * step;
+        let full = smooth_edge(&mask, cells, step, side, side);
+        let wrong = |of: &dyn Fn(usize, usize) -> bool| {
+            (0..side * side)
+                .map(|i| (i % side, i / side))
+                .filter(|&(x, y)| of(x, y) != on(x as f64 + 0.5, y as f64 + 0.5))
+                .count()
+        };
+        let blocks = wrong(&|x, y| mask[y / step * cells + x / step]);
+        let smoothed = wrong(&|x, y| full[y * side + x]);
+        assert!(2 * smoothed < blocks, "{smoothed} pixels wrong, {blocks} without smoothing");
+    }
+}

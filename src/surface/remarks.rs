@@ -60,6 +60,18 @@ pub(super) fn small(things: usize, pieces: usize) -> Option<(String, String)> {
     (things > 0).then(|| ("pieces-left-out".into(), text))
 }
 
+/// Usual steps of L* on the ground above which its pattern hides edges: sand and wood make 1 to 3.
+const PATTERN: f64 = 3.5;
+
+/// A ground of print or strong pattern, on which an outline is less sure.
+pub(super) fn pattern(steps: f64) -> Option<(String, String)> {
+    let text = format!(
+        "The ground is strongly patterned (L* changes by {steps:.0} from place to place), as print or grass is: the outline \
+         may be wrong. Look at it, give it with --outline, or lay the piece on a plain cloth."
+    );
+    (steps > PATTERN).then(|| ("ground-patterned".into(), text))
+}
+
 /// Hands that were taken out.
 pub(super) fn hands(hands: usize) -> Option<(String, String)> {
     let text = "Something of the colour of skin reaches in from the edge of the photograph: it was taken for a hand and left \

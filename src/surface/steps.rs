@@ -33,6 +33,11 @@ impl Steps {
         Self { per }
     }
 
+    /// What steps of L* are usual on the ground, as a standard deviation; 1 or more.
+    pub fn lightness(&self) -> f64 {
+        1.0 / self.per[0]
+    }
+
     /// Squared difference of two looks.
     #[inline]
     pub fn squared(&self, p: Tint, q: Tint) -> f64 {
