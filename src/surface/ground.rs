@@ -192,7 +192,7 @@ mod tests {
     fn the_reduced_field_agrees_with_plain_sums() {
         // Three means of five cells of four make a standard deviation of 4 * 6^0.5.
         let (w, h, sigma) = (60usize, 44usize, 4.0 * 6f64.sqrt());
-        let l = |x: usize, y: usize| 50.0 + 8.0 * (x as f32 / 25.0).sin() - 0.1 * y as f32;
+        let l = |x: usize, y: usize| 50.0 + 5.0 * (x as f32 / 25.0).sin() - 0.1 * y as f32;
         let tint = (0..w * h).map(|i| Tint { l: l(i % w, i / w), a: 0.0, b: 0.0 }).collect();
         let weight: Vec<f32> =
             (0..w * h).map(|i| if (20..35).contains(&(i % w)) { 0.0 } else { 1.0 }).collect();
