@@ -26,7 +26,7 @@ fn is_skin(tint: Tint) -> bool {
 /// many were taken out.
 pub(super) fn take_out_hands(grid: &Grid, inside: &mut [bool]) -> usize {
     let (w, h) = (grid.width, grid.height);
-    let at_edge = |i: usize| i % w == 0 || i % w + 1 == w || i < w || i + w >= w * h;
+    let at_edge = |i: usize| i.is_multiple_of(w) || i % w + 1 == w || i < w || i + w >= w * h;
     let mut seen = vec![false; w * h];
     let mut hands: Vec<Vec<usize>> = Vec::new();
     for start in (0..w * h).filter(|&i| at_edge(i)) {

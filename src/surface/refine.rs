@@ -117,7 +117,7 @@ impl Coarse<'_> {
         let mut cut = GridCut::new(fine.width, fine.height);
         let mean = self.steps.mean(&fine, wanted);
         for y in 0..fine.height {
-            for x in 0..fine.width {
+            for (x, &column) in across.iter().enumerate() {
                 let near = [(x.wrapping_sub(1), y), (x + 1, y), (x, y.wrapping_sub(1)), (x, y + 1)];
                 let beside =
                     |&(nx, ny): &(usize, usize)| nx < fine.width && ny < fine.height && state(nx, ny) == OPEN;
@@ -125,7 +125,7 @@ impl Coarse<'_> {
                 let pull = match state(x, y) {
                     OPEN if in_card[i] => -MOST,
                     OPEN => {
-                        let (cx, cy) = (cells[0] + across[x], cells[1] + cell(y, cells[3] - cells[1]));
+                        let (cx, cy) = (cells[0] + column, cells[1] + cell(y, cells[3] - cells[1]));
                         pull(self.ground, self.things, cy * grid.width + cx, fine.tint[i])
                     }
                     _ if !near.iter().any(beside) => continue,
