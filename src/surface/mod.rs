@@ -22,6 +22,7 @@ mod reach;
 mod refine;
 mod remarks;
 mod seeds;
+mod split;
 mod steps;
 mod things;
 mod trace;
