@@ -2,7 +2,10 @@
 //!
 //! The checks are properties of the scenes drawn here (seeded noise), not figures of the program.
 
-use sherdlight::card::{CardPlace, CardReading, CardStatus, CorrectedImage, Correction, Residuals};
+mod drawn;
+
+use drawn::{Noise, card};
+use sherdlight::card::CorrectedImage;
 use sherdlight::colour::LabD50;
 use sherdlight::surface::{Label, Outline, SurfaceError, SurfaceMap, SurfaceSettings, map_surfaces};
 
@@ -35,23 +38,8 @@ fn planted(x: usize, y: usize) -> Label {
     }
 }
 
-struct Noise(u64);
-
-impl Noise {
-    /// Mean 0, standard deviation about 1: a sum of uniform draws of a linear congruential generator (Knuth's MMIX
-    /// constants).
-    fn draw(&mut self) -> f64 {
-        let mut sum = -3.0;
-        for _ in 0..6 {
-            self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-            sum += (self.0 >> 11) as f64 / (1u64 << 53) as f64;
-        }
-        sum * 2f64.sqrt()
-    }
-}
-
 fn scene(plan: impl Fn(usize, usize) -> Label, light: impl Fn(f64, f64) -> f64) -> CorrectedImage {
-    let mut noise = Noise(3);
+    let mut noise = Noise::new(3);
     let mut xyz = Vec::new();
     for y in 0..HEIGHT {
         for x in 0..WIDTH {
@@ -75,31 +63,6 @@ fn scene(plan: impl Fn(usize, usize) -> Label, light: impl Fn(f64, f64) -> f64) 
         light: xyz.clone(),
         clipped: vec![false; xyz.len()],
         xyz,
-    }
-}
-
-/// A card in the top left corner; its place only is used here.
-fn card() -> CardReading {
-    CardReading {
-        status: CardStatus::Given,
-        definition: "chart24-iso".into(),
-        place: Some(CardPlace {
-            corners_px: [[14.0, 14.0], [106.0, 14.0], [106.0, 76.0], [14.0, 76.0]],
-            frame_px: [[10.0, 10.0], [110.0, 10.0], [110.0, 80.0], [10.0, 80.0]],
-            patch_side_px: 12.0,
-            mm_per_px: None,
-        }),
-        lead: None,
-        candidates_px: Vec::new(),
-        patches: Vec::new(),
-        correction: Correction::plain(),
-        models: Vec::new(),
-        fit: Residuals::default(),
-        held_out: Residuals::default(),
-        light_gradient: None,
-        capture: Default::default(),
-        borrowed: None,
-        warnings: Vec::new(),
     }
 }
 
@@ -232,7 +195,8 @@ fn a_soft_dark_blotch_is_a_cloud_and_a_ramp_is_none() {
 #[test]
 fn outlines_told_by_hand_are_kept_to() {
     let image = scene(planted, |_, _| 1.0);
-    let told = |outline| map_surfaces(&image, &card(), &SurfaceSettings { outline: Some(outline) });
+    let told =
+        |outline| map_surfaces(&image, &card(), &SurfaceSettings { outline: Some(outline), smudged: false });
     // A triangle inside the plate, full-size pixels.
     let corners = vec![[300.0, 200.0], [600.0, 200.0], [300.0, 500.0]];
     let map = told(Outline::Polygon(corners)).expect("it holds much of the plate");

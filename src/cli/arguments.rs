@@ -51,6 +51,10 @@ pub struct ReadOptions {
     /// Where the piece lies, in pixels: a box, or a file with one x,y a line.
     #[arg(long, value_name = "x,y,w,h|FILE", allow_hyphen_values = true)]
     pub outline: Option<String>,
+    /// What was meant: smudged, a surface blackened as a whole on purpose, such as a bowl's inside. What is black all
+    /// over is then not measured as paint.
+    #[arg(long, value_name = "KIND", value_parser = ["smudged"])]
+    pub surface: Option<String>,
     /// Target ranges: a built-in name or a file of your own.
     #[arg(long, value_name = "ID|FILE", default_value = "three-colour-low-fired")]
     pub targets: String,

@@ -36,7 +36,10 @@ pub fn settings(options: &ReadOptions) -> Result<Settings, Trouble> {
         limits,
         card,
         borrow: borrow.map(|shot| Borrow { shot: Arc::new(shot), same_exposure: options.same_exposure }),
-        surface: SurfaceSettings { outline: options.outline.as_deref().map(outline).transpose()? },
+        surface: SurfaceSettings {
+            outline: options.outline.as_deref().map(outline).transpose()?,
+            smudged: options.surface.as_deref() == Some("smudged"),
+        },
         targets: Targets::load(&options.targets)?,
     })
 }

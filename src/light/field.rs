@@ -251,6 +251,7 @@ mod tests {
                     outline_px: vec![],
                     bounds: [0, 0, width, height],
                     area: width * height,
+                    warnings: vec![],
                 }],
                 warnings: vec![],
             };

@@ -69,7 +69,7 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
         crushed_fraction: of_piece(sums.beyond.crushed),
         out_of_gamut_fraction: of_piece(sums.beyond.out_of_gamut),
     };
-    let mut warnings = remarks(sources);
+    let mut warnings = remarks(sources, index);
     warnings.extend(remarks::piece(&part, ground.as_ref(), &surfaces));
     Reading {
         schema: SCHEMA.into(),
@@ -129,8 +129,10 @@ pub fn photo_part(path: &str, photo: &Photo) -> PhotoPart {
     }
 }
 
-fn remarks(sources: Sources) -> Vec<Warning> {
-    let said = [&sources.photo.facts.remarks, &sources.card.warnings, &sources.map.warnings];
+fn remarks(sources: Sources, index: usize) -> Vec<Warning> {
+    let map = sources.map;
+    let said =
+        [&sources.photo.facts.remarks, &sources.card.warnings, &map.warnings, &map.pieces[index].warnings];
     said.into_iter()
         .flatten()
         .map(|(code, text)| Warning { code: code.clone(), text: text.clone() })

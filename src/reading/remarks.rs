@@ -12,7 +12,7 @@ pub const NO_GRADE: [&str; 4] =
     [crate::card::CARD_OVEREXPOSED, crate::card::CARD_SMALL, OVEREXPOSED, UNDEREXPOSED];
 
 /// Every code a record's `warnings` may hold, in the order of the road. The README has a line for each.
-pub const WARNING_CODES: [&str; 33] = [
+pub const WARNING_CODES: [&str; 38] = [
     "no-profile",
     "bad-profile",
     "wide-gamut-profile",
@@ -39,6 +39,11 @@ pub const WARNING_CODES: [&str; 33] = [
     "card-borrowed-auto-white-balance",
     "card-borrowed-doubtful",
     "card-seen-as-well",
+    "ground-patterned",
+    "hand-left-out",
+    "pieces-left-out",
+    "piece-cut",
+    "not-pottery",
     "piece-clipped",
     "piece-overexposed",
     "piece-crushed",

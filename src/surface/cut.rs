@@ -15,6 +15,7 @@ const TERMINAL: u8 = 9;
 const ORPHAN: u8 = 10;
 
 /// A grid of nodes to be split into an inner and an outer part.
+#[derive(Clone)]
 pub(super) struct GridCut {
     width: usize,
     height: usize,

@@ -56,20 +56,36 @@ pub(super) struct Grid {
 impl Grid {
     /// Reduces a window (x0, y0, x1, y1) of the picture: means of XYZ over cells.
     pub fn of(image: &CorrectedImage, window: [usize; 4], step: usize) -> Self {
+        Self::of_some(image, window, step, |_, _| true)
+    }
+
+    /// The same, of those cells only that are wanted; the others are left black.
+    pub fn of_some(
+        image: &CorrectedImage,
+        window: [usize; 4],
+        step: usize,
+        wanted: impl Fn(usize, usize) -> bool,
+    ) -> Self {
         let [x0, y0, x1, y1] = window;
         let (width, height) = ((x1 - x0).div_ceil(step), (y1 - y0).div_ceil(step));
+        // Every second row is enough of a large cell.
+        let skip = if step >= 8 { 2 } else { 1 };
         let mut tint = Vec::with_capacity(width * height);
         for cy in 0..height {
             let rows = y0 + cy * step..(y0 + (cy + 1) * step).min(y1);
             for cx in 0..width {
+                if !wanted(cx, cy) {
+                    tint.push(Tint::default());
+                    continue;
+                }
                 let (from, to) = (x0 + cx * step, (x0 + (cx + 1) * step).min(x1));
                 let mut sum = [0f32; 3];
-                for y in rows.clone() {
+                for y in rows.clone().step_by(skip) {
                     for p in &image.xyz[y * image.width + from..y * image.width + to] {
                         (0..3).for_each(|k| sum[k] += p[k]);
                     }
                 }
-                let n = (rows.len() * (to - from)) as f32;
+                let n = (rows.len().div_ceil(skip) * (to - from)) as f32;
                 tint.push(Tint::of(sum.map(|s| s / n)));
             }
         }

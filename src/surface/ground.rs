@@ -8,8 +8,10 @@ use super::grid::{Grid, Tint, blur};
 /// field and may fall below it where a shadow lies.
 pub(super) struct Ground {
     mean: [f64; 2],
-    /// Variances and covariance of the tint.
-    spread: [f64; 3],
+    /// Variances and covariance of the tint, turned about: u² and v² by the first two, uv by the third.
+    sharp: [f64; 3],
+    /// Density at the mean tint.
+    peak: f64,
     /// Standard deviation of lightness about the field: the ground's texture.
     texture: f64,
     /// Lightness of the ground at each cell.
@@ -22,14 +24,29 @@ const TINT_NOISE: f64 = 0.6;
 const LIGHTNESS_NOISE: f64 = 1.5;
 /// Share of ground cells that may lie in shadow.
 const SHADOW_SHARE: f64 = 0.2;
+/// Share of ground cells that may lie in brighter light than the field tells.
+const SHINE_SHARE: f64 = 0.05;
 /// Share of tints far off the rest: grit, knots, stains.
 const STRAY_SHARE: f64 = 0.03;
 
 impl Ground {
+    /// Of one tint with these variances and covariance, in no light yet.
+    fn plain(mean: [f64; 2], [xx, yy, xy]: [f64; 3]) -> Self {
+        let size = xx * yy - xy * xy;
+        let sharp = [yy / size, xx / size, -2.0 * xy / size];
+        Self {
+            mean,
+            sharp,
+            peak: 1.0 / (std::f64::consts::TAU * size.sqrt()),
+            texture: 5.0,
+            field: Vec::new(),
+        }
+    }
+
     /// From cells and how surely each is ground (0 to 1; the card and known pieces 0).
     pub fn of(grid: &Grid, weight: &[f32]) -> Self {
         let (mean, spread) = main_tint(grid, weight);
-        let mut ground = Self { mean, spread, texture: 5.0, field: Vec::new() };
+        let mut ground = Self::plain(mean, spread);
         let mut near: Vec<f32> = (0..weight.len())
             .map(|i| if ground.distance(grid.tint[i]) < 9.0 { weight[i] } else { 0.0 })
             .collect();
@@ -61,9 +78,15 @@ impl Ground {
 
     /// Squared distance of a tint from the ground's, in standard deviations.
     pub fn distance(&self, tint: Tint) -> f64 {
-        let [xx, yy, xy] = self.spread;
+        let [uu, vv, uv] = self.sharp;
         let (u, v) = (f64::from(tint.a) - self.mean[0], f64::from(tint.b) - self.mean[1]);
-        (yy * u * u - 2.0 * xy * u * v + xx * v * v) / (xx * yy - xy * xy)
+        uu * u * u + vv * v * v + uv * u * v
+    }
+
+    /// Whether a tint is so far from the ground's that neither noise nor a reflection explains it.
+    pub fn is_other_tint(&self, tint: Tint) -> bool {
+        let far = (f64::from(tint.a) - self.mean[0]).hypot(f64::from(tint.b) - self.mean[1]);
+        far > 8.0 && self.distance(tint) > 30.0
     }
 
     /// Lightness above the ground's field, in standard deviations.
@@ -73,17 +96,17 @@ impl Ground {
 
     /// Log of the density of this look for ground at this cell, per unit of L*, a and b.
     pub fn log_density(&self, cell: usize, tint: Tint) -> f64 {
-        let [xx, yy, xy] = self.spread;
         let d2 = self.distance(tint);
-        let peak = 1.0 / (std::f64::consts::TAU * (xx * yy - xy * xy).sqrt());
-        let colour = (1.0 - STRAY_SHARE) * peak * (-0.5 * d2).exp()
-            + STRAY_SHARE * peak / 9.0 * (-0.5 * d2 / 9.0).exp();
+        // The wide part has three times the standard deviation.
+        let colour = self.peak
+            * ((1.0 - STRAY_SHARE) * (-0.5 * d2).exp() + STRAY_SHARE / 9.0 * (-0.5 * d2 / 9.0).exp());
         let field = f64::from(self.field[cell]);
         let r = f64::from(tint.l) - field;
-        let lit = (1.0 - SHADOW_SHARE) * (-0.5 * (r / self.texture).powi(2)).exp()
+        let lit = (1.0 - SHADOW_SHARE - SHINE_SHARE) * (-0.5 * (r / self.texture).powi(2)).exp()
             / (self.texture * std::f64::consts::TAU.sqrt());
-        let shadow = if r < 0.0 { SHADOW_SHARE / field.max(10.0) } else { 0.0 };
-        (colour * (lit + shadow)).max(1e-30).ln()
+        let other =
+            if r < 0.0 { SHADOW_SHARE / field.max(10.0) } else { SHINE_SHARE / (100.0 - field).max(10.0) };
+        (colour * (lit + other)).max(1e-30).ln()
     }
 }
 
@@ -101,7 +124,7 @@ fn main_tint(grid: &Grid, weight: &[f32]) -> ([f64; 2], [f64; 3]) {
     let mut mean = [(top % SIDE) as f64 - 39.5, (top / SIDE) as f64 - 39.5];
     let mut spread = [4.0, 4.0, 0.0];
     for _ in 0..6 {
-        let model = Ground { mean, spread, texture: 1.0, field: Vec::new() };
+        let model = Ground::plain(mean, spread);
         let mut sum = [0f64; 6];
         for (t, &w) in grid.tint.iter().zip(weight) {
             if w > 0.0 && model.distance(*t) < 6.25 {
@@ -125,21 +148,74 @@ fn main_tint(grid: &Grid, weight: &[f32]) -> ([f64; 2], [f64; 3]) {
     (mean, spread)
 }
 
+/// Cells of the ground that make one cell of its field, both ways: the field is drawn on fewer cells.
+const FIELD_STEP: usize = 4;
+
 /// Weighted smooth lightness; far from any weight a wider look is taken.
 fn smooth(grid: &Grid, weight: &[f32], sigma: f64) -> Vec<f32> {
-    let total: f64 = weight.iter().map(|&w| f64::from(w)).sum();
-    let mean = weight.iter().zip(&grid.tint).map(|(&w, t)| f64::from(w) * f64::from(t.l)).sum::<f64>()
-        / total.max(1e-9);
-    let mut field = vec![mean as f32; weight.len()];
-    for sigma in [sigma * 3.0, sigma] {
-        let mut above: Vec<f32> =
-            weight.iter().zip(&grid.tint).zip(&field).map(|((w, t), f)| w * (t.l - f)).collect();
-        let mut under = weight.to_vec();
-        blur(&mut above, grid.width, grid.height, sigma);
-        blur(&mut under, grid.width, grid.height, sigma);
-        for i in 0..field.len() {
-            field[i] += above[i] / (under[i] + 0.01);
+    let (w, h) = (grid.width.div_ceil(FIELD_STEP), grid.height.div_ceil(FIELD_STEP));
+    // Sums of weight and of weighted lightness.
+    let (mut under, mut sums) = (vec![0f32; w * h], vec![0f32; w * h]);
+    for (y, (weights, tints)) in
+        weight.chunks_exact(grid.width).zip(grid.tint.chunks_exact(grid.width)).enumerate()
+    {
+        for (x, (own, tint)) in weights.iter().zip(tints).enumerate() {
+            let i = y / FIELD_STEP * w + x / FIELD_STEP;
+            under[i] += own;
+            sums[i] += own * tint.l;
         }
     }
-    field
+    let total = |v: &[f32]| v.iter().map(|&v| f64::from(v)).sum::<f64>();
+    let mean = total(&sums) / total(&under).max(1e-9);
+    let share = 1.0 / (FIELD_STEP * FIELD_STEP) as f32;
+    let mut field = vec![mean as f32; w * h];
+    for sigma in [sigma * 3.0, sigma] {
+        let mut above: Vec<f32> =
+            sums.iter().zip(&under).zip(&field).map(|((s, u), f)| (s - u * f) * share).collect();
+        let mut near: Vec<f32> = under.iter().map(|u| u * share).collect();
+        blur(&mut above, w, h, sigma / FIELD_STEP as f64);
+        blur(&mut near, w, h, sigma / FIELD_STEP as f64);
+        field.iter_mut().zip(above.iter().zip(&near)).for_each(|(f, (a, n))| *f += a / (n + 0.01));
+    }
+    let small = Grid { width: w, height: h, step: FIELD_STEP, tint: Vec::new() };
+    let mut wide = vec![0f32; grid.tint.len()];
+    wide.chunks_exact_mut(grid.width).enumerate().for_each(|(y, row)| small.row_between(&field, y, row));
+    wide
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The field on fewer cells against the same sums over every cell, with Gaussian weights written out.
+    #[test]
+    fn the_reduced_field_agrees_with_plain_sums() {
+        // Three means of five cells of four make a standard deviation of 4 * 6^0.5.
+        let (w, h, sigma) = (60usize, 44usize, 4.0 * 6f64.sqrt());
+        let l = |x: usize, y: usize| 50.0 + 5.0 * (x as f32 / 25.0).sin() - 0.1 * y as f32;
+        let tint = (0..w * h).map(|i| Tint { l: l(i % w, i / w), a: 0.0, b: 0.0 }).collect();
+        let weight: Vec<f32> =
+            (0..w * h).map(|i| if (20..35).contains(&(i % w)) { 0.0 } else { 1.0 }).collect();
+        let grid = Grid { width: w, height: h, step: 1, tint };
+        let fast = smooth(&grid, &weight, sigma);
+        let total: f64 = weight.iter().map(|&v| f64::from(v)).sum();
+        let mean = (0..w * h).map(|i| f64::from(weight[i] * grid.tint[i].l)).sum::<f64>() / total;
+        let mut slow = vec![mean; w * h];
+        for sigma in [3.0 * sigma, sigma] {
+            let near = |p: usize, q: usize| (-0.5 * ((p as f64 - q as f64) / sigma).powi(2)).exp();
+            let share = 1.0 / (std::f64::consts::TAU * sigma * sigma);
+            let before = slow.clone();
+            for (i, field) in slow.iter_mut().enumerate() {
+                let (mut above, mut under) = (0.0, 0.0);
+                for j in (0..w * h).filter(|&j| weight[j] > 0.0) {
+                    let v = near(i % w, j % w) * near(i / w, j / w) * share;
+                    (above, under) = (above + v * (f64::from(grid.tint[j].l) - before[j]), under + v);
+                }
+                *field += above / (under + 0.01);
+            }
+        }
+        // Means stand in for the Gaussian and cells of four for one: a lightness step of the ground's noise is 1.5.
+        let worst = fast.iter().zip(&slow).map(|(f, s)| (f64::from(*f) - s).abs()).fold(0.0, f64::max);
+        assert!(worst < 1.0, "{worst:.2}");
+    }
 }

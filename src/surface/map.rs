@@ -1,9 +1,10 @@
 //! The label map.
 
 use super::grid::polygon_mask;
-use super::outline::Search;
+use super::outline::{Found, Search};
 use super::piece::map_piece;
 use super::refine::Blob;
+use super::remarks;
 use super::trace::outline;
 use super::{Label, SurfaceError};
 use crate::card::{CardReading, CorrectedImage};
@@ -22,6 +23,8 @@ pub enum Outline {
 pub struct SurfaceSettings {
     /// Outline told by hand.
     pub outline: Option<Outline>,
+    /// Surfaces that are black all over were blackened on purpose.
+    pub smudged: bool,
 }
 
 /// One piece in the photograph.
@@ -33,6 +36,8 @@ pub struct Piece {
     pub bounds: [usize; 4],
     /// Area in map pixels.
     pub area: usize,
+    /// Remarks on this piece for the record: (code, text).
+    pub warnings: Vec<(String, String)>,
 }
 
 /// Labels and relative light, at the size of the corrected picture.
@@ -54,14 +59,16 @@ pub struct SurfaceMap {
     pub light: Vec<f32>,
     /// The pieces, the largest first.
     pub pieces: Vec<Piece>,
-    /// Remarks for the record: (code, text).
+    /// Remarks on the picture for the records of all pieces: (code, text).
     pub warnings: Vec<(String, String)>,
 }
 
 /// Maps the surfaces of all pieces in the picture.
 ///
 /// # Errors
-/// [`SurfaceError::NoPiece`] where nothing stands out.
+/// [`SurfaceError::NoPiece`] where nothing stands out, [`SurfaceError::TooSmall`] where only small things do,
+/// [`SurfaceError::NotPottery`] where nearly all of what stands out has colours of no pottery, and
+/// [`SurfaceError::EmptyOutline`] where an outline told by hand holds next to nothing of the picture.
 pub fn map_surfaces(
     image: &CorrectedImage,
     card: &CardReading,
@@ -71,21 +78,32 @@ pub fn map_surfaces(
     let scale = 1.0 / image.factor as f64;
     let place = card.place.iter().flat_map(|place| place.frame_px);
     let frame: Vec<[f64; 2]> = place.map(|p| p.map(|v| v * scale)).collect();
-    let blobs = match &settings.outline {
+    let search = |window| Search { image, card: frame.clone(), window }.run();
+    let mut found = match &settings.outline {
         Some(Outline::Polygon(corners)) => {
             let corners: Vec<[f64; 2]> = corners.iter().map(|p| [p[0] * scale, p[1] * scale]).collect();
             let blob = Blob::of_polygon(&corners, w, h).filter(|b| b.area >= LEAST_PIXELS);
-            vec![blob.ok_or(SurfaceError::EmptyOutline)?]
+            Found { pieces: vec![blob.ok_or(SurfaceError::EmptyOutline)?], ..Found::default() }
         }
         Some(Outline::Box(told)) => {
-            let window = window_of(told.map(|v| v * scale), w, h).ok_or(SurfaceError::EmptyOutline)?;
-            Search { image, card: frame.clone(), window: Some(window) }.blobs()
+            search(Some(window_of(told.map(|v| v * scale), w, h).ok_or(SurfaceError::EmptyOutline)?))
         }
-        None => Search { image, card: frame.clone(), window: None }.blobs(),
+        None => search(None),
     };
-    let (balls, blobs): (Vec<Blob>, Vec<Blob>) = blobs.into_iter().partition(|b| b.ball);
-    if blobs.is_empty() {
-        return Err(SurfaceError::NoPiece);
+    if found.pieces.is_empty() {
+        return Err(match found.small {
+            0 => SurfaceError::NoPiece,
+            things => SurfaceError::TooSmall { things },
+        });
+    }
+    let mut others = 0;
+    if settings.outline.is_none() {
+        let all = found.pieces.len();
+        found.pieces.retain(|blob| !remarks::is_other(image, blob));
+        others = all - found.pieces.len();
+        if found.pieces.is_empty() {
+            return Err(SurfaceError::NotPottery);
+        }
     }
     let mut map = SurfaceMap {
         width: w,
@@ -100,13 +118,18 @@ pub fn map_surfaces(
     for (label, _) in map.labels.iter_mut().zip(polygon_mask(&frame, w, h)).filter(|(_, in_card)| *in_card) {
         *label = Label::Card;
     }
-    for ball in &balls {
+    for ball in &found.balls {
         each_pixel(ball, w, |_, j| map.labels[j] = Label::Ball);
     }
-    for blob in blobs.iter().take(usize::from(u8::MAX)) {
+    map.warnings.extend(remarks::pattern(found.pattern));
+    map.warnings.extend(remarks::hands(found.hands));
+    map.warnings.extend(remarks::small(found.small, found.pieces.len()));
+    map.warnings.extend(remarks::others(others));
+    for blob in &found.pieces {
         let surfaces = map_piece(image, blob);
         let outline_px = outline(blob, image.factor);
-        map.pieces.push(Piece { outline_px, bounds: blob.bounds, area: blob.area });
+        let warnings = remarks::piece(image, blob);
+        map.pieces.push(Piece { outline_px, bounds: blob.bounds, area: blob.area, warnings });
         let number = map.pieces.len() as u8;
         each_pixel(blob, w, |i, j| {
             map.labels[j] = surfaces.labels[i];

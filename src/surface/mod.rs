@@ -4,12 +4,15 @@
 //! [`SurfaceSettings`]. Goes out: a [`SurfaceMap`] at the size of that picture: labels, pieces
 //! with their outlines, and the relative light on each place (shared with `light`).
 
+mod ball;
 mod classes;
 mod cut;
+mod earth;
 mod error;
 mod field;
 mod grid;
 mod ground;
+mod hand;
 mod label;
 mod map;
 mod outline;
@@ -18,7 +21,10 @@ mod piece;
 mod priors;
 mod reach;
 mod refine;
+mod remarks;
 mod seeds;
+mod split;
+mod steps;
 mod things;
 mod trace;
 

@@ -4,18 +4,19 @@
 //! sharp ones all around, whatever its colour.
 
 use super::grid::{Grid, Tint};
+use super::steps::Steps;
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
-/// Steps below this are soft on any ground, units of [`super::refine::difference`] (root).
+/// Steps below this are soft on any ground, units of [`Steps`].
 const SOFT: f64 = 3.0;
 /// Whole-number costs, so that the order of equal ways is the same everywhere.
 const SCALE: f64 = 64.0;
 
 /// Least sum of edge steps from any `start` cell, beyond the ground's own texture. Barred cells are walls; what cannot
-/// be reached is infinitely far. A step is the root of [`difference`](super::refine::difference).
-pub(super) fn effort(grid: &Grid, start: &[bool], barred: &[bool]) -> Vec<f32> {
-    let step = |p: Tint, q: Tint| super::refine::difference(p, q).sqrt();
+/// be reached is infinitely far. Units of [`Steps`].
+pub(super) fn effort(grid: &Grid, steps: &Steps, start: &[bool], barred: &[bool]) -> Vec<f32> {
+    let step = |p: Tint, q: Tint| steps.squared(p, q).sqrt();
     let mut usual: Vec<f64> = (0..start.len())
         .filter(|&i| i % grid.width + 1 < grid.width && start[i] && start[i + 1])
         .map(|i| step(grid.tint[i], grid.tint[i + 1]))

@@ -3,6 +3,7 @@
 use super::cut::GridCut;
 use super::grid::{Grid, Tint, fill_holes, parts, polygon_mask};
 use super::ground::Ground;
+use super::steps::Steps;
 use super::things::Things;
 use crate::card::CorrectedImage;
 
@@ -10,6 +11,9 @@ use crate::card::CorrectedImage;
 const BOND: f64 = 14.0;
 /// No single cell may weigh more than this.
 const MOST: f64 = 12.0;
+/// The edge is drawn again in cells so many times smaller.
+const FINER: usize = 4;
+
 /// A blob that stands out.
 pub(super) struct Blob {
     /// Bounding box in map pixels: x0, y0, x1, y1 (past the end).
@@ -18,13 +22,11 @@ pub(super) struct Blob {
     pub mask: Vec<bool>,
     /// Pixels.
     pub area: usize,
-    /// A plain pale ball rather than a piece.
-    pub ball: bool,
 }
 
 impl Blob {
     /// From a mask of a window of the map; `None` where it holds nothing.
-    fn of(mask: &[bool], window: [usize; 4], ball: bool) -> Option<Self> {
+    fn of(mask: &[bool], window: [usize; 4]) -> Option<Self> {
         let width = window[2] - window[0];
         let (mut x0, mut x1, mut y0, mut y1) = (usize::MAX, 0, usize::MAX, 0);
         for (y, row) in mask.chunks_exact(width).enumerate() {
@@ -39,65 +41,106 @@ impl Blob {
             (y0..y1).flat_map(|y| mask[y * width + x0..y * width + x1].iter().copied()).collect();
         let area = own.iter().filter(|&&m| m).count();
         let bounds = [window[0] + x0, window[1] + y0, window[0] + x1, window[1] + y1];
-        Some(Self { bounds, mask: own, area, ball })
+        Some(Self { bounds, mask: own, area })
     }
 
     /// What a polygon in map pixels encloses of a picture.
     pub fn of_polygon(corners: &[[f64; 2]], width: usize, height: usize) -> Option<Self> {
-        Self::of(&polygon_mask(corners, width, height), [0, 0, width, height], false)
+        Self::of(&polygon_mask(corners, width, height), [0, 0, width, height])
     }
 }
 
-/// One blob of the coarse split and the models that made it.
+/// The parts of a coarse split.
+pub(super) struct Parts {
+    /// Number of the part of each cell, 0 none.
+    number: Vec<u32>,
+    /// Cells of each part, by its number.
+    pub areas: Vec<usize>,
+    /// Box of each part, by its number: x0, y0, x1, y1 (past the end).
+    boxes: Vec<[usize; 4]>,
+}
+
+impl Parts {
+    pub fn of(inside: &[bool], width: usize) -> Self {
+        let (number, areas) = parts(inside, width);
+        let mut boxes = vec![[usize::MAX, usize::MAX, 0, 0]; areas.len()];
+        for (i, &n) in number.iter().enumerate() {
+            let (x, y, [x0, y0, x1, y1]) = (i % width, i / width, boxes[n as usize]);
+            boxes[n as usize] = [x0.min(x), y0.min(y), x1.max(x + 1), y1.max(y + 1)];
+        }
+        Self { number, areas, boxes }
+    }
+}
+
+/// The coarse split and the models that made it.
 pub(super) struct Coarse<'a> {
     pub grid: &'a Grid,
-    pub inside: &'a [bool],
+    pub parts: &'a Parts,
     pub ground: &'a Ground,
     pub things: &'a Things,
+    pub steps: &'a Steps,
 }
 
 impl Coarse<'_> {
-    /// Draws the blob again in finer cells, inside a band about its edge. The card, in map pixels, is never part of it.
-    pub fn refine(&self, image: &CorrectedImage, card: &[[f64; 2]], ball: bool) -> Option<Blob> {
+    /// Draws one part again in finer cells, inside a band about its edge. The card, in map pixels, is never in it.
+    pub fn refine(&self, part: usize, image: &CorrectedImage, card: &[[f64; 2]]) -> Option<Blob> {
         let grid = self.grid;
-        let window = self.window(image);
-        let step = (grid.step / 3).max(1);
-        let fine = Grid::of(image, window, step);
-        let coarse_of = |x: usize, y: usize| {
-            let at = |v: usize, from: usize, n: usize| ((from + v * step + step / 2) / grid.step).min(n - 1);
-            at(y, window[1], grid.height) * grid.width + at(x, window[0], grid.width)
+        // The part's box with a margin, in cells and in map pixels.
+        let [x0, y0, x1, y1] = self.parts.boxes[part];
+        let cells =
+            [x0.saturating_sub(2), y0.saturating_sub(2), (x1 + 2).min(grid.width), (y1 + 2).min(grid.height)];
+        let window = [
+            cells[0] * grid.step,
+            cells[1] * grid.step,
+            (cells[2] * grid.step).min(image.width),
+            (cells[3] * grid.step).min(image.height),
+        ];
+        let step = (grid.step / FINER).max(1);
+        let sure = self.sure(part, cells);
+        let wide = cells[2] - cells[0];
+        let cell = |v: usize, n: usize| ((v * step + step / 2) / grid.step).min(n - 1);
+        let across: Vec<usize> = (0..(window[2] - window[0]).div_ceil(step)).map(|x| cell(x, wide)).collect();
+        // By the cell of the coarse split that a fine cell lies in.
+        let state = |x: usize, y: usize| sure[cell(y, cells[3] - cells[1]) * wide + across[x]];
+        // Open cells and those beside them are looked at.
+        let (fine_width, fine_height) = (across.len(), (window[3] - window[1]).div_ceil(step));
+        let wanted = |x: usize, y: usize| {
+            (y.saturating_sub(1)..(y + 2).min(fine_height))
+                .any(|yy| (x.saturating_sub(1)..(x + 2).min(fine_width)).any(|xx| state(xx, yy) == OPEN))
         };
-        let sure = self.sure();
+        let fine = Grid::of_some(image, window, step, wanted);
         let card: Vec<[f64; 2]> = grown(card, 1.0)
             .iter()
             .map(|p| [(p[0] - window[0] as f64) / step as f64, (p[1] - window[1] as f64) / step as f64])
             .collect();
         let in_card = polygon_mask(&card, fine.width, fine.height);
         let mut cut = GridCut::new(fine.width, fine.height);
-        let mean = mean_step(&fine);
+        let mean = self.steps.mean(&fine, wanted);
         for y in 0..fine.height {
-            for x in 0..fine.width {
-                let (i, cell) = (y * fine.width + x, coarse_of(x, y));
+            for (x, &column) in across.iter().enumerate() {
                 let near = [(x.wrapping_sub(1), y), (x + 1, y), (x, y.wrapping_sub(1)), (x, y + 1)];
-                let beside = |&(nx, ny): &(usize, usize)| {
-                    nx < fine.width && ny < fine.height && sure[coarse_of(nx, ny)] == 1
-                };
-                let pull = match sure[cell] {
-                    1 if in_card[i] => -MOST,
-                    1 => pull(self.ground, self.things, cell, fine.tint[i]),
+                let beside =
+                    |&(nx, ny): &(usize, usize)| nx < fine.width && ny < fine.height && state(nx, ny) == OPEN;
+                let i = y * fine.width + x;
+                let pull = match state(x, y) {
+                    OPEN if in_card[i] => -MOST,
+                    OPEN => {
+                        let (cx, cy) = (cells[0] + column, cells[1] + cell(y, cells[3] - cells[1]));
+                        pull(self.ground, self.things, cy * grid.width + cx, fine.tint[i])
+                    }
                     _ if !near.iter().any(beside) => continue,
-                    0 => -1000.0,
+                    OUTSIDE => -1000.0,
                     _ => 1000.0,
                 };
                 cut.set_pull(x, y, units(pull));
-                cut.set_bonds(x, y, bonds(&fine, x, y, mean));
+                cut.set_bonds(x, y, bonds(&fine, x, y, self.steps, mean));
             }
         }
         let mut mask = cut.split();
         for (i, m) in mask.iter_mut().enumerate() {
-            match sure[coarse_of(i % fine.width, i / fine.width)] {
-                1 => {}
-                s => *m = s == 2,
+            match state(i % fine.width, i / fine.width) {
+                OPEN => {}
+                s => *m = s == INSIDE,
             }
         }
         let (number, areas) = parts(&mask, fine.width);
@@ -105,42 +148,61 @@ impl Coarse<'_> {
         mask.iter_mut().zip(&number).for_each(|(m, &n)| *m = n as usize == largest);
         fill_holes(&mut mask, fine.width);
         let (w, h) = (window[2] - window[0], window[3] - window[1]);
-        let full: Vec<bool> = (0..h)
-            .flat_map(|y| (0..w).map(move |x| (x, y)))
-            .map(|(x, y)| mask[y / step * fine.width + x / step])
-            .collect();
-        Blob::of(&full, window, ball)
+        let full = smooth_edge(&mask, fine.width, step, w, h);
+        Blob::of(&full, window)
     }
 
-    /// The blob's box with a margin, map pixels.
-    fn window(&self, image: &CorrectedImage) -> [usize; 4] {
-        let (w, step) = (self.grid.width, self.grid.step);
-        let (mut x0, mut x1, mut y0, mut y1) = (usize::MAX, 0, usize::MAX, 0);
-        for (i, _) in self.inside.iter().enumerate().filter(|(_, m)| **m) {
-            (x0, x1, y0, y1) = (x0.min(i % w), x1.max(i % w), y0.min(i / w), y1.max(i / w));
+    /// What is known of the cells in a box: open are those with a neighbour on the other side.
+    fn sure(&self, part: usize, [x0, y0, x1, y1]: [usize; 4]) -> Vec<u8> {
+        let (w, h) = (x1 - x0, y1 - y0);
+        let number = |i: usize| self.parts.number[(y0 + i / w) * self.grid.width + x0 + i % w];
+        let mut own: Vec<bool> = (0..w * h).map(|i| number(i) as usize == part).collect();
+        fill_holes(&mut own, w);
+        let even = |i: usize| {
+            let (x, y) = (i % w, i / w);
+            (y.saturating_sub(1)..(y + 2).min(h))
+                .all(|yy| (x.saturating_sub(1)..(x + 2).min(w)).all(|xx| own[yy * w + xx] == own[i]))
+        };
+        let state = |i: usize| match (even(i), own[i]) {
+            (false, _) => OPEN,
+            (true, false) => OUTSIDE,
+            (true, true) => INSIDE,
+        };
+        (0..w * h).map(state).collect()
+    }
+}
+
+/// States of a cell before the edge is drawn again.
+const OUTSIDE: u8 = 0;
+const OPEN: u8 = 1;
+const INSIDE: u8 = 2;
+
+/// A mask of cells in pixels, its edge drawn without the steps of the cells: between the cells' middles, each with
+/// its neighbours' share (1, 2, 1 both ways), the edge runs where half is inside.
+fn smooth_edge(mask: &[bool], width: usize, step: usize, w: usize, h: usize) -> Vec<bool> {
+    let height = mask.len() / width;
+    let at = |x: usize, y: usize| f32::from(u8::from(mask[y * width + x]));
+    let share = |x: usize, y: usize| {
+        let column = |x: usize| at(x, y.saturating_sub(1)) + 2.0 * at(x, y) + at(x, (y + 1).min(height - 1));
+        (column(x.saturating_sub(1)) + 2.0 * column(x) + column((x + 1).min(width - 1))) / 16.0
+    };
+    let shares: Vec<f32> = (0..mask.len()).map(|i| share(i % width, i / width)).collect();
+    let between = |v: usize, n: usize| {
+        let p = ((v as f32 + 0.5) / step as f32 - 0.5).clamp(0.0, n as f32 - 1.0);
+        let i = (p as usize).min(n.saturating_sub(2));
+        (i, (i + 1).min(n - 1), p - i as f32)
+    };
+    let across: Vec<(usize, usize, f32)> = (0..w).map(|x| between(x, width)).collect();
+    let mut full = vec![false; w * h];
+    for (y, row) in full.chunks_exact_mut(w).enumerate() {
+        let (j0, j1, v) = between(y, height);
+        let mixed: Vec<f32> =
+            (0..width).map(|x| shares[j0 * width + x] * (1.0 - v) + shares[j1 * width + x] * v).collect();
+        for (own, &(i0, i1, u)) in row.iter_mut().zip(&across) {
+            *own = mixed[i0] * (1.0 - u) + mixed[i1] * u > 0.5;
         }
-        [
-            x0.saturating_sub(2) * step,
-            y0.saturating_sub(2) * step,
-            ((x1 + 3) * step).min(image.width),
-            ((y1 + 3) * step).min(image.height),
-        ]
     }
-
-    /// 0 outside for sure, 2 inside for sure, 1 to be decided: cells whose neighbours differ.
-    fn sure(&self) -> Vec<u8> {
-        let (w, h) = (self.grid.width, self.grid.height);
-        (0..w * h)
-            .map(|i| {
-                let (x, y) = (i % w, i / w);
-                let own = self.inside[i];
-                let even = (y.saturating_sub(1)..(y + 2).min(h)).all(|yy| {
-                    (x.saturating_sub(1)..(x + 2).min(w)).all(|xx| self.inside[yy * w + xx] == own)
-                });
-                if !even { 1 } else { u8::from(own) * 2 }
-            })
-            .collect()
-    }
+    full
 }
 
 /// Costs of the cut are whole numbers: hundredths.
@@ -168,26 +230,8 @@ pub(super) fn pull(ground: &Ground, things: &Things, cell: usize, tint: Tint) ->
     (things.log_density(tint) - ground.log_density(cell, tint)).clamp(-MOST, MOST)
 }
 
-/// Squared difference of two looks; tint counts double because light does not move it.
-pub(super) fn difference(p: Tint, q: Tint) -> f64 {
-    let d = [p.l - q.l, 2.0 * (p.a - q.a), 2.0 * (p.b - q.b)].map(f64::from);
-    d.iter().map(|v| v * v).sum()
-}
-
-/// Mean squared difference of neighbours.
-pub(super) fn mean_step(grid: &Grid) -> f64 {
-    let (mut sum, mut n) = (0.0, 0.0);
-    for y in 0..grid.height {
-        for x in 1..grid.width {
-            sum += difference(grid.tint[y * grid.width + x], grid.tint[y * grid.width + x - 1]);
-            n += 1.0;
-        }
-    }
-    (sum / f64::max(n, 1.0)).max(1.0)
-}
-
 /// What it costs to part a cell from its neighbours right, below, below right and below left.
-pub(super) fn bonds(grid: &Grid, x: usize, y: usize, mean: f64) -> [i32; 4] {
+pub(super) fn bonds(grid: &Grid, x: usize, y: usize, steps: &Steps, mean: f64) -> [i32; 4] {
     let own = grid.tint[y * grid.width + x];
     [(1isize, 0usize, 1.0), (0, 1, 1.0), (1, 1, 0.5f64.sqrt()), (-1, 1, 0.5f64.sqrt())].map(
         |(dx, dy, near)| {
@@ -195,8 +239,33 @@ pub(super) fn bonds(grid: &Grid, x: usize, y: usize, mean: f64) -> [i32; 4] {
             if nx < 0 || nx >= grid.width as isize || ny >= grid.height {
                 return 0;
             }
-            let d2 = difference(own, grid.tint[ny * grid.width + nx as usize]);
+            let d2 = steps.squared(own, grid.tint[ny * grid.width + nx as usize]);
             units(BOND * near * (0.05 + 0.95 * (-d2 / (2.0 * mean)).exp()))
         },
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A disc drawn in cells of 4 pixels: its edge redrawn in pixels lies nearer to the circle than the cells do.
+    #[test]
+    fn a_smoothed_edge_is_nearer_to_the_circle_than_its_cells() {
+        let (cells, step, radius) = (40usize, 4usize, 61.0);
+        let on = |x: f64, y: f64| (x - 80.0).hypot(y - 80.0) < radius;
+        let middle = |v: usize| (v * step) as f64 + step as f64 / 2.0;
+        let mask: Vec<bool> = (0..cells * cells).map(|i| on(middle(i % cells), middle(i / cells))).collect();
+        let side = cells * step;
+        let full = smooth_edge(&mask, cells, step, side, side);
+        let wrong = |of: &dyn Fn(usize, usize) -> bool| {
+            (0..side * side)
+                .map(|i| (i % side, i / side))
+                .filter(|&(x, y)| of(x, y) != on(x as f64 + 0.5, y as f64 + 0.5))
+                .count()
+        };
+        let blocks = wrong(&|x, y| mask[y / step * cells + x / step]);
+        let smoothed = wrong(&|x, y| full[y * side + x]);
+        assert!(2 * smoothed < blocks, "{smoothed} pixels wrong, {blocks} without smoothing");
+    }
 }

@@ -4,19 +4,33 @@ use super::grid::{Grid, Tint};
 
 /// What stands on the ground: a few normal distributions of lightness and tint.
 pub(super) struct Things {
-    /// Share, mean, variance.
-    kinds: Vec<(f64, [f64; 3], [f64; 3])>,
+    kinds: Vec<Kind>,
+}
+
+struct Kind {
+    mean: [f64; 3],
+    /// One over the variances.
+    sharp: [f64; 3],
+    /// Density at the mean.
+    height: f64,
 }
 
 /// Density of a look nobody expects: even over all lightnesses and common tints.
 const STRANGE: f64 = 0.05 / (100.0 * 60.0 * 40.0);
 
+/// Smallest believed variances: noise and texture.
+const LEAST_VARIANCE: [f64; 3] = [4.0, 1.0, 1.0];
+/// Cells that are looked at, evenly spread: enough for the means of seven kinds.
+const SAMPLES: usize = 2000;
+
 impl Things {
     /// From the cells that are things.
     pub fn of(grid: &Grid, weight: impl Fn(usize) -> bool) -> Self {
-        let cells: Vec<[f64; 3]> = (0..grid.tint.len())
-            .filter(|&i| weight(i))
-            .map(|i| grid.tint[i].array().map(f64::from))
+        let own: Vec<usize> = (0..grid.tint.len()).filter(|&i| weight(i)).collect();
+        let cells: Vec<[f64; 3]> = own
+            .iter()
+            .step_by(own.len().div_ceil(SAMPLES).max(1))
+            .map(|&i| grid.tint[i].array().map(f64::from))
             .collect();
         let k = 7.min(cells.len());
         if k == 0 {
@@ -49,28 +63,25 @@ impl Things {
             (0..3).for_each(|t| sums[o][t] += (c[t] - means[o][t]).powi(2));
             sums[o][3] += 1.0;
         }
-        let kinds = (0..k)
-            .filter(|&j| sums[j][3] > 0.0)
-            .map(|j| {
-                let s = sums[j];
-                let floor = [4.0, 1.0, 1.0];
-                (s[3] / cells.len() as f64, means[j], [0, 1, 2].map(|t| s[t] / s[3] + floor[t]))
-            })
-            .collect();
-        Self { kinds }
+        let kinds = (0..k).filter(|&j| sums[j][3] > 0.0).map(|j| {
+            let s = sums[j];
+            let variance = [0, 1, 2].map(|t| s[t] / s[3] + LEAST_VARIANCE[t]);
+            let volume = (std::f64::consts::TAU.powi(3) * variance.iter().product::<f64>()).sqrt();
+            let height = 0.95 * s[3] / cells.len() as f64 / volume;
+            Kind { mean: means[j], sharp: variance.map(|v| 1.0 / v), height }
+        });
+        Self { kinds: kinds.collect() }
     }
 
     /// Log of the density of a look for a thing, per unit of L*, a and b.
     pub fn log_density(&self, tint: Tint) -> f64 {
         let t = tint.array().map(f64::from);
         let mut sum = STRANGE;
-        for (share, mean, variance) in &self.kinds {
-            let d2: f64 = (0..3).map(|k| (t[k] - mean[k]).powi(2) / variance[k]).sum();
-            if d2 > 60.0 {
-                continue;
+        for kind in &self.kinds {
+            let d2: f64 = (0..3).map(|k| (t[k] - kind.mean[k]).powi(2) * kind.sharp[k]).sum();
+            if d2 < 40.0 {
+                sum += kind.height * (-0.5 * d2).exp();
             }
-            let volume = (std::f64::consts::TAU.powi(3) * variance[0] * variance[1] * variance[2]).sqrt();
-            sum += 0.95 * share * (-0.5 * d2).exp() / volume;
         }
         sum.ln()
     }

@@ -150,6 +150,7 @@ fn small_map() -> SurfaceMap {
             outline_px: vec![[0.0, 0.0], [6.0, 0.0], [6.0, 5.0], [0.0, 5.0]],
             bounds: [0, 0, 3, 3],
             area: 7,
+            warnings: vec![],
         }],
         warnings: vec![],
     }
