@@ -138,6 +138,8 @@ pub(super) struct PieceSums {
     pub light_range: [f64; 2],
     /// Mean of ln(Y white / Y black) where they touch, its standard error, and how many places.
     pub touching_ratio: Option<TouchingRatio>,
+    /// The inner part of the piece.
+    pub inner: Inner,
 }
 
 /// Map pixels beyond what can be held, each in one of them at most.
@@ -189,6 +191,8 @@ pub(super) struct TouchingRatio {
     pub log_mean: f64,
     /// Standard error of `log_mean` over the places.
     pub log_error: f64,
+    /// Number of places.
+    pub places: usize,
 }
 
 /// Sums one piece (its number as in `piece_of`).
@@ -217,18 +221,19 @@ pub(super) fn sum_piece(image: &CorrectedImage, map: &SurfaceMap, piece: &Piece,
         beyond,
         light_range: [light_quantile(&light, 0.05), light_quantile(&light, 0.95)],
         touching_ratio: touching_ratio(image, map, &inner, piece.bounds, number),
+        inner,
     }
 }
 
 /// The inner part of a piece, over its box.
-struct Inner {
+pub(super) struct Inner {
     part: Vec<bool>,
     bounds: [usize; 4],
 }
 
 impl Inner {
     /// Whether a map pixel inside the box lies in it.
-    fn holds(&self, map: &SurfaceMap, at: usize) -> bool {
+    pub fn holds(&self, map: &SurfaceMap, at: usize) -> bool {
         let [x0, y0, x1, _] = self.bounds;
         self.part[(at / map.width - y0) * (x1 - x0) + at % map.width - x0]
     }
@@ -346,5 +351,5 @@ fn touching_ratio(
     }
     let mean = logs.iter().sum::<f64>() / n;
     let variance = logs.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0);
-    Some(TouchingRatio { log_mean: mean, log_error: (variance / n).sqrt() })
+    Some(TouchingRatio { log_mean: mean, log_error: (variance / n).sqrt(), places: logs.len() })
 }
