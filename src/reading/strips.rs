@@ -28,6 +28,8 @@ const STEPS: usize = 5;
 const LEAST_LENGTH: f64 = 8.0;
 /// Kept is the width while it changes by less than this factor.
 const SAME_WIDTH: f64 = 1.5;
+/// Where the looks beside a look lie, map pixels along the strip: five in 4 pixels hold a stair of any slope.
+const BESIDE: [f64; 4] = [-1.6, -0.8, 0.8, 1.6];
 /// Where the label outside the rim is read, map pixels from it: beyond the pixel that mixes both.
 pub(super) const OUTSIDE: f64 = 1.5;
 
@@ -104,7 +106,7 @@ impl<'a> Shape<'a> {
             return None;
         }
         let across = unit(minus(inward, back))?;
-        let ends = self.chord(along(from, inward, (far - near) / 2.0), across)?;
+        let ends = self.steadied(self.chord(along(from, inward, (far - near) / 2.0), across)?, across);
         let width = length(minus(ends[1], ends[0]));
         let wanted = STEPS.max((LEAST_LENGTH / (width / 2.0)).ceil() as usize);
         if self.followed(ends, across, 1.0, wanted) + self.followed(ends, across, -1.0, wanted) < wanted {
@@ -114,6 +116,21 @@ impl<'a> Shape<'a> {
         // A slanting rim has fewer pixels on the same length.
         let weight = 1.0 / inward[0].abs().max(inward[1].abs());
         Some(Strip { ends, outside: outside.map(|p| self.label(pixel_at(p))), weight })
+    }
+
+    /// A look made as wide as the mean of five, close side by side: a slanting rim is a stair, on which single looks
+    /// fall high or low.
+    fn steadied(&self, ends: [Point; 2], across: Point) -> [Point; 2] {
+        let middle = half_way(ends);
+        let beside = BESIDE.iter().filter_map(|&side| {
+            let ends = self.chord(along(middle, [-across[1], across[0]], side), across)?;
+            Some(length(minus(ends[1], ends[0])))
+        });
+        let width = length(minus(ends[1], ends[0]));
+        let (sum, count) = beside
+            .filter(|here| *here < SAME_WIDTH * width && here * SAME_WIDTH > width)
+            .fold((width, 1.0), |(sum, count), here| (sum + here, count + 1.0));
+        [-0.5, 0.5].map(|half| along(middle, across, half * sum / count))
     }
 
     /// Steps of half its width that the shape keeps about this width, up to `most`, to one side of a look.
@@ -165,12 +182,18 @@ impl<'a> Shape<'a> {
                 return None;
             }
         }
-        for _ in 0..4 {
+        // Two steps of false position: the cover is nearly straight over a pixel.
+        let mut rim = inside;
+        for _ in 0..2 {
             let (high, low) = (cover(inside), cover(out));
-            let between = inside + (out - inside) * (high - 0.5) / (high - low);
-            if cover(between) >= 0.5 { inside = between } else { out = between }
+            rim = inside + (out - inside) * (high - 0.5) / (high - low);
+            if cover(rim) >= 0.5 {
+                inside = rim;
+            } else {
+                out = rim;
+            }
         }
-        Some((inside + out) / 2.0)
+        Some(rim)
     }
 
     /// Direction from outside into the shape at a pixel on its rim: towards the mean of its own pixels near by.
