@@ -479,3 +479,16 @@ fn the_contrast_says_where_its_ratio_comes_from() {
     assert!(reading.paint.is_none() && reading.contrast.is_none());
     assert_eq!(reading.null_because["paint"], "no paint is seen");
 }
+
+#[test]
+fn specks_and_hairlines_are_no_lines_and_do_no_harm() {
+    let specks = draws(9);
+    for share in [1.5, 0.5, -0.5] {
+        let label = |p: [f64; 2]| on_disc(p, painted(specks[p[1] as usize * SIDE + p[0] as usize] > share));
+        let found = Scene::of(&label).read().paint.unwrap();
+        assert!(found.line_width_px.is_none_or(|width| width.p95 < 12.0), "{share}: {found:?}");
+    }
+    let hair = |p: [f64; 2]| on_disc(p, painted((turned(p, 0.0)[1].rem_euclid(20.0)) < 1.0));
+    let found = Scene::of(&hair).read().paint.unwrap().line_width_px;
+    assert!(found.is_none(), "{found:?}");
+}

@@ -19,6 +19,8 @@ pub(super) type Point = [f64; 2];
 const MOST_LOOKS: usize = 2400;
 /// A strip is at most this share of the root of the piece's area wide: what is wider is a field.
 const WIDEST: f64 = 0.125;
+/// Below this width in map pixels there is no rim to tell from its opposite.
+const NARROWEST: f64 = 1.0;
 /// Cosine of the angle up to which two rims count as parallel: 30 degrees, of which hand-drawn rims and the stairs of
 /// the pixels need half.
 const PARALLEL: f64 = 0.866;
@@ -108,6 +110,9 @@ impl<'a> Shape<'a> {
         let across = unit(minus(inward, back))?;
         let ends = self.steadied(self.chord(along(from, inward, (far - near) / 2.0), across)?, across);
         let width = length(minus(ends[1], ends[0]));
+        if width < NARROWEST {
+            return None;
+        }
         let wanted = STEPS.max((LEAST_LENGTH / (width / 2.0)).ceil() as usize);
         if self.followed(ends, across, 1.0, wanted) + self.followed(ends, across, -1.0, wanted) < wanted {
             return None;
