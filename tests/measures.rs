@@ -163,7 +163,7 @@ fn a_line_is_as_wide_as_it_was_drawn_at_any_angle() {
         }
     }
     // Whole pixels along the rows come out whole.
-    for width in [2.0, 3.0, 4.0, 7.0] {
+    for width in [3.0, 4.0, 7.0] {
         let label = |[x, y]: [f64; 2]| {
             on_disc([x, y], painted(y > 150.0 && y < 150.0 + width && (x - 200.0).abs() < 99.0))
         };
@@ -267,6 +267,7 @@ fn lengths_in_mm_hold_under_perspective() {
         assert!(lines.p05 > 3.3 && lines.p95 < 4.7, "{angle}: {lines:?}");
         let size = reading.piece.size_mm.unwrap();
         // The map's pixels are half a millimetre wide here.
+        assert!(0.5 < size.u95_flat && size.u95_flat < size.u95, "{angle}: {size:?}");
         assert!((size.width - 120.0).abs() < 1.0 && (size.height - 80.0).abs() < 1.0, "{angle}: {size:?}");
     }
 }

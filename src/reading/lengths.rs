@@ -16,8 +16,9 @@ use std::collections::BTreeMap;
 
 /// Fewest looks that give percentiles of a width.
 const LEAST_LOOKS: usize = 40;
-/// A margin narrower than this many map pixels, or than the picture's blur, is the mixture of red and white that
-/// every picture has where they touch: it looks like clay.
+/// A strip narrower than this many map pixels, or than the picture's blur, may be the mixture that every picture has
+/// where two surfaces touch: red and white mixed look like clay, white and clay in the shade like pale paint. A line
+/// with two surfaces beside it must be twice as wide.
 const MIXED: f64 = 2.0;
 /// Edges of the paint are told apart from the picture's blur where they are wider by this factor: the paint's own
 /// part is then three quarters of the blur or more. Below, a tenth of error in either width decides.
@@ -46,19 +47,21 @@ pub(super) fn lengths(sources: Sources, piece: &Piece, number: u8) -> Lengths {
     let factor = map.factor as f64;
     let blur = card.capture.edge_px.filter(|_| card.status != CardStatus::Borrowed);
 
+    // What a picture's blur makes of any border is a strip as wide as the blur, with a label between the two.
+    let least = MIXED.max(blur.unwrap_or(0.0) / factor);
     let lines: Vec<Look> = Shape::new(map, piece, &[Label::Black, Label::LostPaint])
-        .strips(piece, number)
+        .strips(piece, number, &BESIDE_PAINT)
         .iter()
-        .filter(|strip| strip.outside.iter().all(|label| is_known(*label)))
+        .filter(|strip| strip.outside.iter().all(|label| BESIDE_PAINT.contains(label)))
+        .filter(|strip| strip.width() > least * if strip.outside[0] == strip.outside[1] { 1.0 } else { 2.0 })
         .map(|strip| Look::of(strip, factor))
         .collect();
     let none = "no painted line is seen, or too little of it; blocks, dots and fields are no lines";
     let both = found.both(["paint.line_width_px", "paint.line_width_mm"], &lines, LEAST_LOOKS, &plane, none);
     [found.line_px, found.line_mm] = both;
 
-    let least = MIXED.max(blur.unwrap_or(0.0) / factor);
     let margin: Vec<Look> = Shape::new(map, piece, &[Label::Body])
-        .strips(piece, number)
+        .strips(piece, number, &[Label::Red])
         .iter()
         .filter(|strip| is_red_to_white(strip.outside) && strip.width() > least)
         .map(|strip| Look::of(strip, factor))
@@ -97,9 +100,7 @@ const BEYOND: &str =
     "the piece reaches beyond where the card's plane can be followed; lay the card closer and flat";
 
 /// Labels whose border with paint is the paint's own: not where glare, cloud, shade or the outline cut it.
-fn is_known(label: Label) -> bool {
-    matches!(label, Label::White | Label::Red | Label::Body | Label::Smudged)
-}
+const BESIDE_PAINT: [Label; 4] = [Label::White, Label::Red, Label::Body, Label::Smudged];
 
 /// Whether red lies on one side and white slip, painted or not, on the other.
 fn is_red_to_white(outside: [Label; 2]) -> bool {

@@ -134,15 +134,16 @@ fn paint(sources: Sources, piece: (&Piece, u8), sums: &PieceSums, lengths: &Leng
     let is_paint = |at: usize| matches!(map.labels[at], Label::Black | Label::LostPaint);
     // Places away from everything but paint, kept or lost.
     let reach = inner_reach(map);
-    let inner = |at: usize| {
+    let inner = |x: usize, y: usize| {
+        let at = y * map.width + x;
         is_paint(at)
             && !image.clipped[at]
-            && (at % map.width >= reach && at % map.width + reach < map.width)
-            && (at / map.width >= reach && at / map.width + reach < map.height)
-            && (0..=2 * reach).all(|down| {
-                let middle = at + down * map.width - reach * map.width;
-                (middle - reach..=middle + reach).all(is_paint)
-            })
+            && (sums.inner.holds(x, y)
+                || (x >= reach && x + reach < map.width && y >= reach && y + reach < map.height)
+                    && (y - reach..=y + reach).all(|y| {
+                        let row = y * map.width;
+                        (row + x - reach..=row + x + reach).all(is_paint)
+                    }))
     };
     Some(Paint {
         applied_px: applied * map.factor * map.factor,
@@ -169,8 +170,10 @@ fn white_unevenness(
 ) -> Option<Measure> {
     let Sources { image, map, .. } = sources;
     let to_l = (white?.lab[0] + 16.0) / 3.0;
-    let counts =
-        |at: usize| map.labels[at] == Label::White && !image.clipped[at] && sums.inner.holds(map, at);
+    let counts = |x: usize, y: usize| {
+        let at = y * map.width + x;
+        map.labels[at] == Label::White && sums.inner.holds(x, y) && !image.clipped[at]
+    };
     let found = unevenness(image, map, piece, counts)?;
     let value = to_l * found.relative_sd;
     Some(Measure { value, u95: uncertainty::of_spread(value, found.pixels) })

@@ -11,9 +11,9 @@ use crate::surface::{Label, Piece, SurfaceMap};
 use rayon::prelude::*;
 
 /// Borders looked at.
-const MOST_SITES: usize = 1200;
+const MOST_SITES: usize = 800;
 /// Profiles read of them.
-const MOST_PROFILES: usize = 400;
+const MOST_PROFILES: usize = 240;
 /// Fewest profiles that give a width.
 const LEAST_PROFILES: usize = 12;
 /// Room on either side of a border, full-size pixels: at least, and looked at at most.
@@ -46,7 +46,7 @@ struct Site {
 /// left out, by their room alone and not by the width found on them, until the room is twice the median width.
 pub(super) fn edges(photo: &Photo, map: &SurfaceMap, piece: &Piece, number: u8) -> Vec<Edge> {
     let paint = Shape::new(map, piece, &[Label::Black]);
-    let pixels = paint.rim_pixels(piece, number, MOST_SITES);
+    let pixels = paint.rim_pixels(piece, number, &[Label::White], MOST_SITES);
     let sites: Vec<Option<Site>> =
         pixels.into_par_iter().map(|pixel| site(&paint, pixel, map.factor)).collect();
     let mut sites: Vec<Site> = sites.into_iter().flatten().filter(|s| s.room >= ROOM[0]).collect();

@@ -48,7 +48,8 @@ pub(super) fn size(plane: &CardPlane, seen: &Seen) -> Option<SizePart> {
     let focal = seen.focal_35mm.filter(|&f| f > 5.0).unwrap_or(FOCAL_35MM);
     let distance = focal / FRAME_35MM * seen.long_side_px * mm_per_px;
     let lifted = RECTANGULAR * width * OFF_PLANE * height / distance;
-    Some(SizePart { width, height, u95: (corner.powi(2) + rim.powi(2) + lifted.powi(2)).sqrt() })
+    let flat = corner.hypot(rim);
+    Some(SizePart { width, height, u95: flat.hypot(lifted), u95_flat: flat })
 }
 
 fn middle(outline: &[[f64; 2]]) -> [f64; 2] {

@@ -233,9 +233,9 @@ pub(super) struct Inner {
 
 impl Inner {
     /// Whether a map pixel inside the box lies in it.
-    pub fn holds(&self, map: &SurfaceMap, at: usize) -> bool {
+    pub fn holds(&self, x: usize, y: usize) -> bool {
         let [x0, y0, x1, _] = self.bounds;
-        self.part[(at / map.width - y0) * (x1 - x0) + at % map.width - x0]
+        self.part[(y - y0) * (x1 - x0) + x - x0]
     }
 }
 
@@ -265,7 +265,8 @@ fn sum_band(
     let mut tallies = vec![Tally::new(); Label::ALL.len()];
     let (mut beyond, mut light) = (Beyond::default(), vec![0u32; LIGHT_STEPS]);
     for y in y0..y1 {
-        for at in y * map.width + x0..y * map.width + x1 {
+        for x in x0..x1 {
+            let at = y * map.width + x;
             if map.piece_of[at] != number {
                 continue;
             }
@@ -287,7 +288,7 @@ fn sum_band(
             tally.light += f64::from(shade);
             (0..3).for_each(|c| tally.all[c] += reflectance[c]);
             (0..3).for_each(|c| tally.camera[c] += f64::from(image.light[at][c]));
-            if inner.holds(map, at) {
+            if inner.holds(x, y) {
                 tally.inner_count += 1;
                 (0..3).for_each(|c| tally.inner[c] += reflectance[c]);
                 if matches!(label, Label::White | Label::Red | Label::Black | Label::Body | Label::Smudged) {
@@ -327,8 +328,9 @@ fn touching_ratio(
         .map(|(left, top)| {
             let (mut white, mut black) = ((0.0, 0usize), (0.0, 0usize));
             for y in top..(top + side).min(y1) {
-                for at in y * map.width + left..y * map.width + (left + side).min(x1) {
-                    if map.piece_of[at] != number || !inner.holds(map, at) || image.clipped[at] {
+                for x in left..(left + side).min(x1) {
+                    let at = y * map.width + x;
+                    if map.piece_of[at] != number || !inner.holds(x, y) || image.clipped[at] {
                         continue;
                     }
                     let sum = match map.labels[at] {

@@ -16,7 +16,7 @@ use rayon::prelude::*;
 pub(super) type Point = [f64; 2];
 
 /// Looks at most: beyond, percentiles hardly change.
-const MOST_LOOKS: usize = 2400;
+const MOST_LOOKS: usize = 900;
 /// A strip is at most this share of the root of the piece's area wide: what is wider is a field.
 const WIDEST: f64 = 0.125;
 /// Below this width in map pixels there is no rim to tell from its opposite.
@@ -68,19 +68,34 @@ impl<'a> Shape<'a> {
         Self { map, holds, widest: WIDEST * (piece.area as f64).sqrt() }
     }
 
-    /// Pixels of the piece in the shape with one of the four neighbours outside, thinned evenly to `most`.
-    pub fn rim_pixels(&self, piece: &Piece, number: u8, most: usize) -> Vec<[i64; 2]> {
+    /// Pixels of the piece in the shape with one of the four neighbours outside and one of the labels `beside` near
+    /// by, thinned evenly to `most`.
+    pub fn rim_pixels(&self, piece: &Piece, number: u8, beside: &[Label], most: usize) -> Vec<[i64; 2]> {
         let [x0, y0, x1, y1] = piece.bounds;
         let rows: Vec<Vec<[i64; 2]>> = (y0..y1)
             .into_par_iter()
             .map(|y| {
-                let row = &self.map.labels[y * self.map.width..(y + 1) * self.map.width];
+                let width = self.map.width;
+                let row = |y: usize| &self.map.labels[y * width..(y + 1) * width];
+                let holds = |label: Label| self.holds[label as usize];
+                let (here, above, below) = (row(y), row(y.max(1) - 1), row((y + 1).min(self.map.height - 1)));
+                // Where the picture ends, the shape ends.
+                let at_end = |x: usize| x == 0 || x + 1 == width || y == 0 || y + 1 == self.map.height;
                 (x0..x1)
-                    .filter(|&x| self.holds[row[x] as usize])
-                    .filter(|&x| self.map.piece_of[y * self.map.width + x] == number)
+                    .filter(|&x| holds(here[x]))
+                    .filter(|&x| {
+                        at_end(x)
+                            || !(holds(here[x - 1])
+                                && holds(here[x + 1])
+                                && holds(above[x])
+                                && holds(below[x]))
+                    })
+                    .filter(|&x| self.map.piece_of[y * width + x] == number)
                     .map(|x| [x as i64, y as i64])
                     .filter(|&[x, y]| {
-                        [[x - 1, y], [x + 1, y], [x, y - 1], [x, y + 1]].iter().any(|&near| !self.has(near))
+                        [[x - 2, y], [x + 2, y], [x, y - 2], [x, y + 2]]
+                            .iter()
+                            .any(|&near| beside.contains(&self.label(near)))
                     })
                     .collect()
             })
@@ -92,16 +107,21 @@ impl<'a> Shape<'a> {
         all.into_iter().enumerate().filter(|(i, _)| chosen(*i)).map(|(_, pixel)| pixel).collect()
     }
 
-    /// Looks across the shape from everywhere on its rim: those that found a strip, in the order of the rows.
-    pub fn strips(&self, piece: &Piece, number: u8) -> Vec<Strip> {
-        let pixels = self.rim_pixels(piece, number, MOST_LOOKS);
-        let looks: Vec<Option<Strip>> = pixels.into_par_iter().map(|pixel| self.strip(pixel)).collect();
+    /// Looks across the shape from everywhere on its rim where one of the labels `beside` lies outside: those that
+    /// found a strip, in the order of the rows.
+    pub fn strips(&self, piece: &Piece, number: u8, beside: &[Label]) -> Vec<Strip> {
+        let pixels = self.rim_pixels(piece, number, beside, MOST_LOOKS);
+        let looks: Vec<Option<Strip>> =
+            pixels.into_par_iter().map(|pixel| self.strip(pixel, beside)).collect();
         looks.into_iter().flatten().collect()
     }
 
-    fn strip(&self, pixel: [i64; 2]) -> Option<Strip> {
+    fn strip(&self, pixel: [i64; 2], beside: &[Label]) -> Option<Strip> {
         let inward = self.inward(pixel)?;
         let from = pixel.map(|v| v as f64 + 0.5);
+        if !beside.contains(&self.label(pixel_at(along(from, inward, -OUTSIDE)))) {
+            return None;
+        }
         let (far, near) = (self.rim(from, inward)?, self.rim(from, inward.map(|v| -v))?);
         let back = self.inward(pixel_at(along(from, inward, far - 0.5)))?;
         if dot(inward, back) > -PARALLEL {
@@ -145,16 +165,24 @@ impl<'a> Shape<'a> {
         let mut middle = half_way(ends);
         for step in 0..most {
             let next = along(middle, way, width / 2.0);
-            let Some(ends) = self.has(pixel_at(next)).then(|| self.chord(next, across)).flatten() else {
-                return step;
-            };
-            let here = length(minus(ends[1], ends[0]));
-            if here > SAME_WIDTH * width || here * SAME_WIDTH < width {
+            let (ahead, behind) = (self.run(next, across), self.run(next, across.map(|v| -v)));
+            let here = ahead + behind;
+            // Whole pixels are enough here, and may be one off.
+            if here > SAME_WIDTH * width + 1.0 || here < width / SAME_WIDTH - 1.0 || here <= 0.0 {
                 return step;
             }
-            middle = half_way(ends);
+            middle = along(next, across, (ahead - behind) / 2.0);
         }
         most
+    }
+
+    /// How far the pixels of the shape go on in a direction, to half a pixel; 0 outside.
+    fn run(&self, from: Point, way: Point) -> f64 {
+        let mut out = 0.0;
+        while out < self.widest && self.has(pixel_at(along(from, way, out))) {
+            out += 0.5;
+        }
+        out
     }
 
     /// Both rims on the line through a place inside.
@@ -221,15 +249,12 @@ impl<'a> Shape<'a> {
         let (x0, y0) = (x.floor(), y.floor());
         let weights = |f: f64| [1.0 - f, 2.0 - f, 1.0 + f, f].map(|w| w / 4.0);
         let (across, down) = (weights(x - x0), weights(y - y0));
-        let mut sum = 0.0;
-        for (j, v) in down.iter().enumerate() {
-            for (i, u) in across.iter().enumerate() {
-                if self.has([x0 as i64 + i as i64 - 1, y0 as i64 + j as i64 - 1]) {
-                    sum += u * v;
-                }
-            }
-        }
-        sum
+        let (x0, y0) = (x0 as i64 - 1, y0 as i64 - 1);
+        let row = |j: usize| -> f64 {
+            let own = |i: usize| f64::from(u8::from(self.has([x0 + i as i64, y0 + j as i64])));
+            (0..4).map(|i| across[i] * own(i)).sum()
+        };
+        (0..4).map(|j| down[j] * row(j)).sum()
     }
 
     /// The label of a pixel; background beyond the picture.

@@ -3,8 +3,8 @@
 //! Comes in: reflectance (Y over the light on each place) and which places count. Goes out: the relative standard
 //! deviation of block means about their neighbourhood, free of noise. Blocks of 4 x 4 map pixels set the small end of
 //! the scale: noise of single pixels is averaged, and what is left of it, as told by the scatter within the blocks,
-//! is taken off (one-way analysis of variance). Windows of a quarter of the piece set the large end: what changes
-//! more slowly cannot be told from the light.
+//! is taken off (one-way analysis of variance). Windows of an eighth of the piece set the large end: what changes
+//! more slowly cannot be told from the light, which is fitted to the same places.
 
 use crate::card::CorrectedImage;
 use crate::surface::{Piece, SurfaceMap};
@@ -15,7 +15,7 @@ const BLOCK: usize = 4;
 /// Pixels of a block that must count.
 const LEAST_PIXELS: f64 = 8.0;
 /// Side of the neighbourhood, as a share of the root of the piece's area.
-const NEIGHBOURHOOD: f64 = 0.25;
+const NEIGHBOURHOOD: f64 = 0.125;
 /// Blocks of a neighbourhood that must count.
 const LEAST_NEAR: f64 = 9.0;
 /// Fewest blocks that give a figure.
@@ -38,13 +38,13 @@ struct Block {
     count: f64,
 }
 
-/// Of the places of a piece (its number as in `piece_of`) for which `counts` holds, by their index in the map;
-/// `None` with too few blocks.
+/// Of the places of a piece (its number as in `piece_of`) for which `counts` holds (column, row); `None` with
+/// too few blocks.
 pub(super) fn unevenness(
     image: &CorrectedImage,
     map: &SurfaceMap,
     (piece, number): (&Piece, u8),
-    counts: impl Fn(usize) -> bool + Sync,
+    counts: impl Fn(usize, usize) -> bool + Sync,
 ) -> Option<Unevenness> {
     let [x0, y0, x1, y1] = piece.bounds;
     let columns = (x1 - x0).div_ceil(BLOCK);
@@ -55,8 +55,9 @@ pub(super) fn unevenness(
             let block = |left: usize| {
                 let (mut n, mut sum, mut square) = (0.0, 0.0, 0.0);
                 for y in top..(top + BLOCK).min(y1) {
-                    for at in y * map.width + left..y * map.width + (left + BLOCK).min(x1) {
-                        if map.piece_of[at] == number && counts(at) {
+                    for x in left..(left + BLOCK).min(x1) {
+                        let at = y * map.width + x;
+                        if counts(x, y) && map.piece_of[at] == number {
                             let reflectance = f64::from(image.xyz[at][1] / map.light[at].max(0.02));
                             n += 1.0;
                             sum += reflectance;

@@ -90,6 +90,7 @@ pub fn reading(path: &str, digit: char, taken: Option<&str>) -> Reading {
             retained_fraction: 0.982,
             u95: 0.02,
             line_width_mm: Some(Percentiles { p05: 2.1, p50: 3.4, p95: 5.2 }),
+            spottiness: Some(Measure { value: 0.12, u95: 0.02 }),
             ..Paint::default()
         }),
         clouds: Clouds { area_fraction: 0.0 },
@@ -97,7 +98,7 @@ pub fn reading(path: &str, digit: char, taken: Option<&str>) -> Reading {
             number: 1,
             count: 1,
             outline_px: vec![[400.0, 500.0], [2200.0, 520.0], [2100.0, 2600.0], [500.0, 2580.0]],
-            size_mm: Some(SizePart { width: 203.0, height: 238.0, u95: 9.0 }),
+            size_mm: Some(SizePart { width: 203.0, height: 238.0, u95: 19.0, u95_flat: 4.0 }),
             clipped_fraction: 0.013,
             ..PiecePart::default()
         },

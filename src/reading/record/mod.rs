@@ -304,6 +304,9 @@ pub struct SizePart {
     /// Half-width of the 95 % interval of both: corners of the card, outline, and how far the outline stands off the
     /// card's plane, which is not known.
     pub u95: f64,
+    /// The same for a piece that lies flat in the card's plane.
+    #[serde(default)]
+    pub u95_flat: f64,
 }
 
 /// Parts of the piece that were not measured.
