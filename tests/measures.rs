@@ -406,7 +406,7 @@ fn unevenness_is_the_deviation_from_place_to_place_without_noise_and_slow_change
     {
         let light = |p: [f64; 2]| {
             let [u, v] = turned(p, 0.0);
-            let wave = deep * (std::f64::consts::TAU * u / 40.0).sin();
+            let wave = deep * (std::f64::consts::TAU * u / 18.0).sin();
             let speck = noise * grain[p[1] as usize * SIDE + p[0] as usize];
             let fall = slow * (u + v) / 340.0;
             reflectance(label(p)) * (1.0 + wave + speck) * (1.0 + fall)
@@ -415,8 +415,10 @@ fn unevenness_is_the_deviation_from_place_to_place_without_noise_and_slow_change
         scene.light = &light;
         let reading = scene.read();
         let spots = reading.paint.unwrap().spottiness.unwrap();
-        // A sine of amplitude a has the standard deviation a over root two.
-        let wanted = deep / 2f64.sqrt();
+        // A sine of amplitude a has the standard deviation a over root two; the mean over a block of 4 pixels of one
+        // with a period of 18 is sin(x) / x of it, x = pi 4/18.
+        let x = std::f64::consts::PI * 4.0 / 18.0;
+        let wanted = deep / 2f64.sqrt() * x.sin() / x;
         assert!((spots.value - wanted).abs() < 0.015, "{deep} {noise} {slow}: {spots:?} for {wanted}");
         // In L*: (L* + 16) / 3 times the relative deviation, for L* 76.07 of Y 0.5 (CIE 15:2018).
         let white = reading.piece.white_unevenness.unwrap();
