@@ -234,12 +234,13 @@ pub struct Paint {
     pub spottiness: Option<Measure>,
 }
 
-/// A number with its uncertainty.
+/// A scatter with its uncertainty.
 #[derive(Debug, Clone, Copy, Default, Serialize, Deserialize)]
 pub struct Measure {
     /// The number.
     pub value: f64,
-    /// Half-width of its 95 % interval.
+    /// Half-width of its 95 % interval, from the number of independent places alone: wrong labels, and light that the
+    /// fitted field does not follow, are not in it.
     pub u95: f64,
 }
 
