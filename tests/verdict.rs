@@ -16,7 +16,7 @@ fn surface(lab: [f64; 3], u95: [f64; 3]) -> Option<Surface> {
 fn piece(l: f64, u95: f64) -> Reading {
     Reading {
         surfaces: Surfaces { white: surface([l, 1.0, 7.0], [u95, 0.5, 0.5]), ..Surfaces::default() },
-        paint: Some(Paint { applied_px: 5000, retained_fraction: 1.0, u95: 0.05, line_width_mm: None }),
+        paint: Some(Paint { applied_px: 5000, retained_fraction: 1.0, u95: 0.05, ..Paint::default() }),
         clouds: Clouds { area_fraction: 0.0 },
         ..Reading::default()
     }

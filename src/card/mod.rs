@@ -27,6 +27,7 @@ mod tone;
 mod uncertainty;
 
 pub use borrow::{BorrowError, Borrowed, CardShot, borrow_card};
+pub(crate) use capture::profile_width;
 pub use capture::{CARD_OVEREXPOSED, CARD_SMALL, Capture};
 pub use correct::{CorrectedImage, Correction};
 pub use definition::{

@@ -13,12 +13,13 @@ pub use anchor::{Anchor, anchor};
 pub use field::shading;
 
 use crate::card::CorrectedImage;
-use crate::surface::{SurfaceMap, tell_paint};
+use crate::surface::{SurfaceMap, mark_glare, tell_paint};
 
 /// Settles the light of a freshly mapped photograph: fits the smooth shading, marks as cloud what the
 /// field found with the labels lacks against it, and fits again without the clouds.
 pub fn settle(image: &CorrectedImage, map: &mut SurfaceMap) {
     let mut smooth = shading(image, map);
+    mark_glare(image, map, &smooth);
     let shown = tell_paint(image, map, &smooth);
     let found: Vec<f32> = smooth.iter().zip(&shown).map(|(light, slip)| light * slip).collect();
     smooth = shading(image, map);

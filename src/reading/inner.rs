@@ -7,10 +7,15 @@ use rayon::prelude::*;
 /// Distance from other labels in full-size pixels.
 const AWAY_PX: usize = 2;
 
+/// The same in map pixels, at least one.
+pub(super) fn inner_reach(map: &SurfaceMap) -> usize {
+    AWAY_PX.div_ceil(map.factor).max(1)
+}
+
 /// True where all labels within [`AWAY_PX`] (a square, at least one map pixel) are the same. Row by row
 /// over the box `bounds` (x0, y0, x1, y1 past the end) alone.
 pub(super) fn inner_part(map: &SurfaceMap, bounds: [usize; 4]) -> Vec<bool> {
-    let reach = AWAY_PX.div_ceil(map.factor).max(1);
+    let reach = inner_reach(map);
     let [x0, y0, x1, y1] = bounds;
     let (width, labels) = (map.width, &map.labels);
     let box_width = x1 - x0;

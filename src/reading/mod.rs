@@ -5,18 +5,28 @@
 //! contract (`record/`, and the JSON Schema beside it). Reflectance is a mean in linear light over
 //! a surface's inner part, shading removed; sums are `f64` in a fixed order.
 
+mod colours;
+mod contrast;
 mod ground;
 mod inner;
 mod json;
+mod lengths;
 mod measure;
+mod paint_edges;
+mod parts;
+mod plane;
 mod record;
 mod remarks;
+mod size;
 mod statistics;
+mod strips;
 mod uncertainty;
+mod unevenness;
 
 pub use crate::card::CARD_SMALL;
 pub use json::{from_json_line, to_json_line};
-pub use measure::{Sources, card_part, measure, photo_part};
+pub use measure::{Sources, measure};
+pub use parts::{card_part, photo_part};
 pub use record::*;
 pub use remarks::{NO_GRADE, OVEREXPOSED, UNDEREXPOSED, WARNING_CODES};
 

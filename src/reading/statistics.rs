@@ -138,6 +138,8 @@ pub(super) struct PieceSums {
     pub light_range: [f64; 2],
     /// Mean of ln(Y white / Y black) where they touch, its standard error, and how many places.
     pub touching_ratio: Option<TouchingRatio>,
+    /// The inner part of the piece.
+    pub inner: Inner,
 }
 
 /// Map pixels beyond what can be held, each in one of them at most.
@@ -189,6 +191,8 @@ pub(super) struct TouchingRatio {
     pub log_mean: f64,
     /// Standard error of `log_mean` over the places.
     pub log_error: f64,
+    /// Number of places.
+    pub places: usize,
 }
 
 /// Sums one piece (its number as in `piece_of`).
@@ -217,20 +221,21 @@ pub(super) fn sum_piece(image: &CorrectedImage, map: &SurfaceMap, piece: &Piece,
         beyond,
         light_range: [light_quantile(&light, 0.05), light_quantile(&light, 0.95)],
         touching_ratio: touching_ratio(image, map, &inner, piece.bounds, number),
+        inner,
     }
 }
 
 /// The inner part of a piece, over its box.
-struct Inner {
+pub(super) struct Inner {
     part: Vec<bool>,
     bounds: [usize; 4],
 }
 
 impl Inner {
     /// Whether a map pixel inside the box lies in it.
-    fn holds(&self, map: &SurfaceMap, at: usize) -> bool {
+    pub fn holds(&self, x: usize, y: usize) -> bool {
         let [x0, y0, x1, _] = self.bounds;
-        self.part[(at / map.width - y0) * (x1 - x0) + at % map.width - x0]
+        self.part[(y - y0) * (x1 - x0) + x - x0]
     }
 }
 
@@ -260,7 +265,8 @@ fn sum_band(
     let mut tallies = vec![Tally::new(); Label::ALL.len()];
     let (mut beyond, mut light) = (Beyond::default(), vec![0u32; LIGHT_STEPS]);
     for y in y0..y1 {
-        for at in y * map.width + x0..y * map.width + x1 {
+        for x in x0..x1 {
+            let at = y * map.width + x;
             if map.piece_of[at] != number {
                 continue;
             }
@@ -282,7 +288,7 @@ fn sum_band(
             tally.light += f64::from(shade);
             (0..3).for_each(|c| tally.all[c] += reflectance[c]);
             (0..3).for_each(|c| tally.camera[c] += f64::from(image.light[at][c]));
-            if inner.holds(map, at) {
+            if inner.holds(x, y) {
                 tally.inner_count += 1;
                 (0..3).for_each(|c| tally.inner[c] += reflectance[c]);
                 if matches!(label, Label::White | Label::Red | Label::Black | Label::Body | Label::Smudged) {
@@ -322,8 +328,9 @@ fn touching_ratio(
         .map(|(left, top)| {
             let (mut white, mut black) = ((0.0, 0usize), (0.0, 0usize));
             for y in top..(top + side).min(y1) {
-                for at in y * map.width + left..y * map.width + (left + side).min(x1) {
-                    if map.piece_of[at] != number || !inner.holds(map, at) || image.clipped[at] {
+                for x in left..(left + side).min(x1) {
+                    let at = y * map.width + x;
+                    if map.piece_of[at] != number || !inner.holds(x, y) || image.clipped[at] {
                         continue;
                     }
                     let sum = match map.labels[at] {
@@ -346,5 +353,5 @@ fn touching_ratio(
     }
     let mean = logs.iter().sum::<f64>() / n;
     let variance = logs.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0);
-    Some(TouchingRatio { log_mean: mean, log_error: (variance / n).sqrt() })
+    Some(TouchingRatio { log_mean: mean, log_error: (variance / n).sqrt(), places: logs.len() })
 }

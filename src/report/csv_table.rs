@@ -115,9 +115,23 @@ fn cells(
         ("u95_contrast_de00", of(|r| r.contrast.as_ref().map(|c| c.u95.de00))),
         ("reflectance_ratio", of(|r| r.contrast.as_ref().map(|c| c.reflectance_ratio))),
         ("u95_reflectance_ratio", of(|r| r.contrast.as_ref().map(|c| c.u95.reflectance_ratio))),
+        ("reflectance_ratio_from", told(|r| r.contrast.as_ref().map_or("", |c| &c.ratio_from))),
         ("paint_applied_px", of(|r| r.paint.as_ref().map(|p| p.applied_px as f64))),
         ("paint_retained_fraction", of(|r| r.paint.as_ref().map(|p| p.retained_fraction))),
         ("u95_paint_retained_fraction", of(|r| r.paint.as_ref().map(|p| p.u95))),
+        ("line_width_mm_p05", of(|r| r.paint.as_ref()?.line_width_mm.map(|w| w.p05))),
+        ("line_width_mm_p50", of(|r| r.paint.as_ref()?.line_width_mm.map(|w| w.p50))),
+        ("line_width_mm_p95", of(|r| r.paint.as_ref()?.line_width_mm.map(|w| w.p95))),
+        ("line_width_px_p50", of(|r| r.paint.as_ref()?.line_width_px.map(|w| w.p50))),
+        ("margin_mm_p50", of(|r| r.piece.margin_mm.map(|w| w.p50))),
+        ("margin_px_p50", of(|r| r.piece.margin_px.map(|w| w.p50))),
+        ("paint_edge_mm", of(|r| r.paint.as_ref()?.edge_mm.map(|w| w.p50))),
+        ("paint_edge_px", of(|r| r.paint.as_ref()?.edge_px.map(|w| w.p50))),
+        ("paint_edge_own_px", of(|r| r.paint.as_ref()?.edge_own_px)),
+        ("paint_spottiness", of(|r| r.paint.as_ref()?.spottiness.map(|m| m.value))),
+        ("u95_paint_spottiness", of(|r| r.paint.as_ref()?.spottiness.map(|m| m.u95))),
+        ("white_unevenness_l_star", of(|r| r.piece.white_unevenness.map(|m| m.value))),
+        ("u95_white_unevenness_l_star", of(|r| r.piece.white_unevenness.map(|m| m.u95))),
         ("cloud_fraction", of(|r| Some(r.clouds.area_fraction))),
         ("glare_fraction", of(|r| Some(r.left_out.glare.area_fraction))),
         ("shade_fraction", of(|r| Some(r.left_out.shade.area_fraction))),
@@ -138,6 +152,14 @@ fn cells(
         ("targets_sha256", told(|r| &r.targets_sha256)),
         ("program_version", told(|r| &r.made_by.version)),
         ("settings_sha256", told(|r| &r.made_by.settings_sha256)),
+        (
+            "null_because",
+            reading.map_or(String::new(), |r| {
+                let said: Vec<String> =
+                    r.null_because.iter().map(|(field, reason)| format!("{field}: {reason}")).collect();
+                text(&said.join("; "))
+            }),
+        ),
         (
             "warnings",
             reading.map_or(String::new(), |r| {

@@ -15,6 +15,7 @@ mod names;
 mod overlay;
 mod page;
 mod page_context;
+mod page_measures;
 mod page_piece;
 mod picture;
 mod search_picture;

@@ -262,17 +262,6 @@ fn figures(reading: &Reading) -> Vec<NameValue> {
                 "Paint that still reads black",
                 percent_pm(paint.retained_fraction, paint.u95),
             ));
-            if let Some(width) = paint.line_width_mm {
-                figures.push(NameValue::new(
-                    "Width of painted lines",
-                    format!(
-                        "{} mm ({} to {})",
-                        fixed(width.p50, 1),
-                        fixed(width.p05, 1),
-                        fixed(width.p95, 1)
-                    ),
-                ));
-            }
         }
         None => figures.push(NameValue::new("Paint", "none seen")),
     }
@@ -281,12 +270,7 @@ fn figures(reading: &Reading) -> Vec<NameValue> {
         "Out of gamut after correction: measured, but not shown as it is",
         percent(reading.piece.out_of_gamut_fraction),
     ));
-    if let Some(size) = reading.piece.size_mm {
-        figures.push(NameValue::new(
-            "Size in the plane of the card",
-            format!("{} × {} mm, ± {} mm", fixed(size.width, 0), fixed(size.height, 0), fixed(size.u95, 0)),
-        ));
-    }
+    figures.extend(super::page_measures::measures(reading));
     figures
 }
 

@@ -353,9 +353,31 @@ fn records_are_what_the_schema_says() {
         ("/photo/sha256", Value::from("abc")),
         ("/card/status", Value::Null),
         ("/contrast/delta_l", Value::Null),
+        ("/contrast/ratio_from", Value::from("guess")),
+        ("/paint/line_width_mm", Value::from(3.4)),
+        ("/paint/spottiness/u95", Value::Null),
     ] {
         let mut broken = good.clone();
         *broken.pointer_mut(pointer).unwrap() = bad;
         assert!(check(&broken).is_err(), "{pointer}");
     }
+}
+
+#[test]
+fn a_measure_that_is_missing_says_why_on_the_page_and_in_the_table() {
+    let mut reading = crate::records::reading("a.jpg", 'a', None);
+    reading.piece.size_mm = None;
+    reading.null_because.insert("piece.size_mm".into(), "the size of the card is not known".into());
+    let records = [crate::records::measured(reading)];
+    let table = String::from_utf8(readings_csv(&records).unwrap()).unwrap();
+    let mut rows = csv::Reader::from_reader(table.as_bytes());
+    let header = rows.headers().unwrap().clone();
+    let row = rows.records().next().unwrap().unwrap();
+    let cell = |name: &str| row.get(header.iter().position(|known| known == name).unwrap()).unwrap();
+    assert_eq!(cell("size_width_mm"), "");
+    assert!(cell("null_because").contains("piece.size_mm: the size of the card is not known"));
+    assert_eq!((cell("line_width_mm_p50"), cell("paint_spottiness")), ("3.4", "0.12"));
+    let page = page(&records);
+    assert!(page.contains("not measured: the size of the card is not known"));
+    assert!(page.contains("3.4 mm (2.1 to 5.2)"));
 }

@@ -80,6 +80,8 @@ pub fn reading(path: &str, digit: char, taken: Option<&str>) -> Reading {
             delta_l: 57.8,
             de00: 49.1,
             reflectance_ratio: 13.2,
+            ratio_from: "touching".into(),
+            ratio_places: 61,
             michelson: 0.86,
             u95: ContrastU95 { delta_l: 2.2, de00: 2.0, reflectance_ratio: 1.4 },
         }),
@@ -87,14 +89,16 @@ pub fn reading(path: &str, digit: char, taken: Option<&str>) -> Reading {
             applied_px: 173_000,
             retained_fraction: 0.982,
             u95: 0.02,
-            line_width_mm: Some(LineWidth { p05: 2.1, p50: 3.4, p95: 5.2 }),
+            line_width_mm: Some(Percentiles { p05: 2.1, p50: 3.4, p95: 5.2 }),
+            spottiness: Some(Measure { value: 0.12, u95: 0.02 }),
+            ..Paint::default()
         }),
         clouds: Clouds { area_fraction: 0.0 },
         piece: PiecePart {
             number: 1,
             count: 1,
             outline_px: vec![[400.0, 500.0], [2200.0, 520.0], [2100.0, 2600.0], [500.0, 2580.0]],
-            size_mm: Some(SizePart { width: 203.0, height: 238.0, u95: 9.0 }),
+            size_mm: Some(SizePart { width: 203.0, height: 238.0, u95: 19.0, u95_flat: 4.0 }),
             clipped_fraction: 0.013,
             ..PiecePart::default()
         },

@@ -28,7 +28,8 @@ pub(super) fn edge_px(shown: &Shown) -> Option<f64> {
         for (_, middle, out) in sides.into_iter().filter(|(at_rim, ..)| *at_rim) {
             for line in [-0.2, -0.1, 0.0, 0.1, 0.2] {
                 let from = [middle[0] + line * out[1], middle[1] + line * out[0]];
-                widths[usize::from(out[0] == 0.0)].extend(profile_width(shown, from, out, half));
+                let at = |t: f64| grid.to_px.apply([from[0] + t * out[0], from[1] + t * out[1]]);
+                widths[usize::from(out[0] == 0.0)].extend(profile_width(shown.photo, at, half));
             }
         }
     }
@@ -36,17 +37,17 @@ pub(super) fn edge_px(shown: &Shown) -> Option<f64> {
     read.reduce(f64::max)
 }
 
-/// Width from 10 % to 90 % of one step, in pixels, as that of a step blurred by a normal distribution: the area
-/// between profile and sharp step is 0.798 standard deviations, the width 2.563 of them. Areas, unlike the
-/// crossings of a noisy profile, average over its pixels. A second look, close about the step, leaves slopes of
-/// light on both sides out.
-fn profile_width(shown: &Shown, from: [f64; 2], out: [f64; 2], half: f64) -> Option<f64> {
-    let at = |t: f64| shown.grid.to_px.apply([from[0] + t * out[0], from[1] + t * out[1]]);
+/// Width from 10 % to 90 % of the one step on a line, in full-size pixels, as that of a step blurred by a normal
+/// distribution: the area between profile and sharp step is 0.798 standard deviations, the width 2.563 of them.
+/// Areas, unlike the crossings of a noisy profile, average over its pixels. A second look, close about the step,
+/// leaves slopes of light on both sides out. `at` gives the place (full-size pixels) of -`half` to `half` along the
+/// line, the step near 0. `None` where no step stands out of the scatter, or the line leaves the picture.
+pub(crate) fn profile_width(photo: &Photo, at: impl Fn(f64) -> [f64; 2], half: f64) -> Option<f64> {
     let (start, end) = (at(-half), at(half));
     let px = (end[0] - start[0]).hypot(end[1] - start[1]) / (2.0 * half);
-    let (middle, width) = step_width(shown.photo, at, [-half, half], px)?;
+    let (middle, width) = step_width(photo, &at, [-half, half], px)?;
     let near = (3.0 * width).max(4.0 / px).min(half);
-    let (_, width) = step_width(shown.photo, at, [middle - near, middle + near], px)?;
+    let (_, width) = step_width(photo, &at, [middle - near, middle + near], px)?;
     Some(width * px)
 }
 

@@ -11,6 +11,8 @@ use super::geometry::Grid;
 use super::reading::{CardPlace, PatchReading, WhyNot};
 use super::sample::PatchLight;
 use crate::photo::Photo;
+pub(crate) use border::profile_width;
+
 use border::edge_px;
 use tint::tint_change;
 use words::{blurred, crushed, left_out, mixed, overexposed, small, underexposed, uneven};

@@ -163,6 +163,9 @@ pub struct Reading {
     /// The differences to a reference; absent unless one was given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub comparison: Option<Comparison>,
+    /// Why a measure is null, by the name of its field, such as `paint.line_width_mm`.
+    #[serde(default)]
+    pub null_because: BTreeMap<String, String>,
     /// Files written for this record, by kind.
     pub outputs: BTreeMap<String, String>,
     /// Remarks with what to do.
@@ -178,6 +181,13 @@ pub struct Contrast {
     pub de00: f64,
     /// Y of white over Y of black in one light.
     pub reflectance_ratio: f64,
+    /// Where that ratio comes from: `touching`: places where white and black lie close together, so that no
+    /// knowledge of the light is needed; `means`: the mean reflectances, for want of such places.
+    #[serde(default)]
+    pub ratio_from: String,
+    /// Number of such places; 0 for `means`.
+    #[serde(default)]
+    pub ratio_places: usize,
     /// (Yw - Yb) / (Yw + Yb).
     pub michelson: f64,
     /// Half-widths of the 95 % intervals.
@@ -204,13 +214,39 @@ pub struct Paint {
     pub retained_fraction: f64,
     /// Half-width of its 95 % interval.
     pub u95: f64,
-    /// Width of painted lines; null: scale unknown or not measured.
-    pub line_width_mm: Option<LineWidth>,
+    /// Width of painted lines in the card's plane, black and lost paint together, mm. Here and below the reason of a
+    /// null stands in `null_because`.
+    pub line_width_mm: Option<Percentiles>,
+    /// The same in full-size pixels.
+    #[serde(default)]
+    pub line_width_px: Option<Percentiles>,
+    /// Width of the steps from white to black, 10 % to 90 %, the picture's blur in it, full-size pixels.
+    #[serde(default)]
+    pub edge_px: Option<Percentiles>,
+    /// The same in the card's plane, mm.
+    #[serde(default)]
+    pub edge_mm: Option<Percentiles>,
+    /// What of the median `edge_px` is the paint's own: root of its square less that of the card's borders.
+    #[serde(default)]
+    pub edge_own_px: Option<f64>,
+    /// Standard deviation of the reflectance over painted places over its mean: 0 even, 1 very spotty.
+    #[serde(default)]
+    pub spottiness: Option<Measure>,
 }
 
-/// Width of painted lines in mm.
+/// A scatter with its uncertainty.
 #[derive(Debug, Clone, Copy, Default, Serialize, Deserialize)]
-pub struct LineWidth {
+pub struct Measure {
+    /// The number.
+    pub value: f64,
+    /// Half-width of its 95 % interval, from the number of independent places alone: wrong labels, and light that the
+    /// fitted field does not follow, are not in it.
+    pub u95: f64,
+}
+
+/// Percentiles of a length, weighted by how much of the piece each value stands for.
+#[derive(Debug, Clone, Copy, Default, Serialize, Deserialize)]
+pub struct Percentiles {
     /// 5th percentile.
     pub p05: f64,
     /// Median.
@@ -235,8 +271,17 @@ pub struct PiecePart {
     pub count: usize,
     /// Outline polygon.
     pub outline_px: Vec<[f64; 2]>,
-    /// Size in the card's plane; null: scale unknown.
+    /// Size in the card's plane. Here and below the reason of a null stands in `null_because`.
     pub size_mm: Option<SizePart>,
+    /// Width of the strip of bare clay between red and white, across, full-size pixels.
+    #[serde(default)]
+    pub margin_px: Option<Percentiles>,
+    /// The same in the card's plane, mm.
+    #[serde(default)]
+    pub margin_mm: Option<Percentiles>,
+    /// Standard deviation of L* of white from place to place, noise and slow changes left out: 0 is even.
+    #[serde(default)]
+    pub white_unevenness: Option<Measure>,
     /// Share of the piece that stands at the top of the encoding, glare not counted: clipped in the photo, and
     /// left out of every value.
     #[serde(default)]
@@ -250,15 +295,19 @@ pub struct PiecePart {
     pub out_of_gamut_fraction: f64,
 }
 
-/// Size in mm.
+/// Sides of the smallest rectangle about the outline, mm.
 #[derive(Debug, Clone, Copy, Default, Serialize, Deserialize)]
 pub struct SizePart {
-    /// Width.
+    /// The longer side.
     pub width: f64,
-    /// Height.
+    /// The shorter side.
     pub height: f64,
-    /// Half-width of the 95 % interval of both.
+    /// Half-width of the 95 % interval of both: corners of the card, outline, and how far the outline stands off the
+    /// card's plane, which is not known.
     pub u95: f64,
+    /// The same for a piece that lies flat in the card's plane.
+    #[serde(default)]
+    pub u95_flat: f64,
 }
 
 /// Parts of the piece that were not measured.
