@@ -9,8 +9,8 @@ use crate::card::CorrectedImage;
 
 /// Gloss above this share of the diffuse light is glare (design.md, label 7).
 const GLARE_ABOVE: f32 = 0.25;
-/// Both X and Z must speak for at least this share: half of it.
-const BOTH_ABOVE: f32 = 0.125;
+/// X and Z must tell the same gloss, to within a factor of two. Clay beside red is far less red than it is less yellow.
+const ALIKE: f32 = 0.5;
 /// What brightens must be seen to brighten by at least this share of what the tint says: light is less sure.
 const BRIGHTER: f32 = 0.3;
 /// Side of a cell, map pixels.
@@ -85,7 +85,7 @@ fn mark_piece(image: &CorrectedImage, map: &mut SurfaceMap, index: usize, number
                 let by = [(x - xc) / (xc - 1.0).max(0.01), (zc - z) / (1.0 - zc).max(0.01)];
                 let gloss = (by[0] + by[1]) / 2.0;
                 let brighter = c.xyz[1] / f32::from(c.maybe) / level - 1.0;
-                gloss > GLARE_ABOVE && by[0].min(by[1]) > BOTH_ABOVE && brighter > BRIGHTER * gloss
+                gloss > GLARE_ABOVE && by[0].min(by[1]) > ALIKE * by[0].max(by[1]) && brighter > BRIGHTER * gloss
             }
         })
         .collect();
