@@ -80,6 +80,7 @@ fn mark_piece(image: &CorrectedImage, map: &mut SurfaceMap, index: usize, number
         .map(|i| {
             let c = &cells[i];
             whole(c) && !beside_neutral(&cells, width, i) && {
+                let c = &about(&cells, width, i, whole);
                 // X/Y and Z/Y of a mixture lie between those of its parts in proportion to their Y.
                 let [xc, zc] = tint(c);
                 let by = [(x - xc) / (xc - 1.0).max(0.01), (zc - z) / (1.0 - zc).max(0.01)];
@@ -103,6 +104,21 @@ fn mark_piece(image: &CorrectedImage, map: &mut SurfaceMap, index: usize, number
             }
         }
     }
+}
+
+/// A cell and those about it that are red as well, together: less grain.
+fn about(cells: &[Cell], width: usize, i: usize, whole: impl Fn(&Cell) -> bool) -> Cell {
+    let (x, y) = (i % width, i / width);
+    let mut sum = Cell::default();
+    for yy in y.saturating_sub(1)..(y + 2).min(cells.len() / width) {
+        for cell in &cells[yy * width + x.saturating_sub(1)..yy * width + (x + 2).min(width)] {
+            if whole(cell) {
+                (0..3).for_each(|k| sum.xyz[k] += cell.xyz[k]);
+                sum.maybe += cell.maybe;
+            }
+        }
+    }
+    sum
 }
 
 /// Whether slip or paint lies in one of the eight cells about a cell.
