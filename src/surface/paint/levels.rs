@@ -13,7 +13,7 @@ const SLIP: f32 = 0.567;
 const SOUND: [f32; 2] = [0.04, 0.4];
 /// Slip that gives back this much less than slip does on the whole, natural log, lies in soot, or the smooth light
 /// is wrong there: what is left of paint cannot be told from it.
-const DIRTY: f32 = -0.2;
+const DIRTY: f32 = -0.12;
 
 /// What slip and paint give back.
 pub(super) struct Levels {

@@ -37,7 +37,7 @@ pub(super) enum Proof {
 
 /// Redder than the slip by this (a* at L* 50) is clay. What is left of paint keeps the tint of its slip, clay that
 /// bears an ochre pot is redder by two and more (measured on what lies beside each other; a judgement).
-const RUDDY: f32 = 1.2;
+const RUDDY: f32 = 0.8;
 
 /// The traces, painted cells without much contrast, that stand the proof. `black` are the cells of sound
 /// paint, `pale` those away from it.

@@ -29,7 +29,7 @@ pub(super) struct Paint {
 /// Paint that reads dark: at least a third less light than the slip beside it, sound black several times that. Its
 /// own brush marks are larger than those of slip.
 pub(super) const DARK: Paint =
-    Paint { contrast: 0.5, far: 2, grain: 0.1, texture: 0.2, darkness: 0.25, rare: 0.0, parted: 0.3 };
+    Paint { contrast: 0.5, far: 2, grain: 0.1, texture: 0.2, darkness: 0.05, rare: 0.0, parted: 0.3 };
 /// What is left of burned-out paint: 7 % less light, or 2 to 3 in L*.
 pub(super) const TRACE: Paint = Paint {
     contrast: 0.07,
