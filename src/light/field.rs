@@ -20,6 +20,8 @@ use rayon::prelude::*;
 /// Degree of the polynomial in the place: 14 terms beside the constants.
 const DEGREE: usize = 4;
 const TERMS: usize = (DEGREE + 1) * (DEGREE + 2) / 2 - 1;
+/// Terms up to degree 2, with which the fit begins.
+const SIMPLE_TERMS: usize = 5;
 /// Surfaces with a constant of their own, and how far each is believed: white is evenest; polished red
 /// shines, and bare clay often lies in a mouth or on a rim, in other light.
 const SURFACES: [(Label, f64); 4] =
@@ -28,7 +30,7 @@ const SURFACES: [(Label, f64); 4] =
 const PLACES: usize = 12_000;
 /// Fewer places than this bear no fit.
 const LEAST_PLACES: usize = 200;
-/// Rounds of re-weighting.
+/// Rounds of re-weighting, for each of the two degrees.
 const ROUNDS: usize = 6;
 /// Residuals beyond this many robust standard deviations count less.
 const HUBER: f64 = 1.5;
@@ -113,7 +115,7 @@ impl Fit {
         let unknowns = TERMS + SURFACES.len();
         let mut weights = vec![1.0; places.len()];
         let mut solution = DVector::zeros(unknowns);
-        for _ in 0..ROUNDS {
+        for round in 0..2 * ROUNDS {
             let (mut left, mut right) = (DMatrix::<f64>::zeros(unknowns, unknowns), DVector::zeros(unknowns));
             for (place, weight) in places.iter().zip(&weights) {
                 let weight = weight * SURFACES[place.surface].1;
@@ -133,7 +135,16 @@ impl Fit {
             // A little damping: a term that no place bears on stays at nothing. The constants are large
             // and must not be pulled, so theirs only keeps an unseen surface solvable.
             let many = places.len() as f64;
-            (0..unknowns).for_each(|i| left[(i, i)] += many * if i < TERMS { 1e-5 } else { 1e-9 });
+            // The simpler shape comes first: a cloud of soot is a dent that terms of higher degree would follow.
+            let free = if round < ROUNDS { SIMPLE_TERMS } else { TERMS };
+            (0..unknowns).for_each(|i| {
+                left[(i, i)] += many
+                    * match i {
+                        _ if i < free => 1e-5,
+                        _ if i < TERMS => 1e3,
+                        _ => 1e-9,
+                    }
+            });
             solution = left.cholesky()?.solve(&right);
             reweigh(places, &solution, &mut weights);
         }
