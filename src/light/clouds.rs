@@ -14,6 +14,8 @@ use imageproc::region_labelling::{Connectivity, connected_components};
 /// surface gives next to nothing (design: label 8 from a third covered; soot reflects about 4 % where
 /// white reflects about 60 %, common practice).
 const THIRD_COVERED: f32 = -0.38;
+/// Fewer places of white than this bear no comparison.
+const LEAST_PLACES: usize = 200;
 /// Smallest cloud, share of the piece.
 const SMALLEST: f64 = 0.003;
 /// Places nearer to the outline than this share of the piece's size may be a wall that turns away.
@@ -40,21 +42,26 @@ fn mark_piece(map: &mut SurfaceMap, piece: &Piece, number: u8, found: &[f32], sm
     let (w, h) = ((x1 - x0).div_ceil(step), (y1 - y0).div_ceil(step));
     let at = |i: usize| (y0 + i / w * step) * map.width + x0 + i % w * step;
     let own = |i: usize| map.piece_of[at(i)] == number;
-    let mut levels: Vec<f32> = (0..w * h)
-        .filter(|&i| own(i) && map.labels[at(i)] == Label::White)
-        .map(|i| (found[at(i)] / smooth[at(i)]).ln())
-        .collect();
-    if levels.len() < 200 {
-        return false;
-    }
-    let middle = levels.len() / 2;
-    let level = *levels.select_nth_unstable_by(middle, f32::total_cmp).1;
+    let ratio = |i: usize| (found[at(i)] / smooth[at(i)]).ln();
+    let median_on = |surface: &dyn Fn(Label) -> bool| {
+        let mut ratios: Vec<f32> =
+            (0..w * h).filter(|&i| own(i) && surface(map.labels[at(i)])).map(ratio).collect();
+        let middle = ratios.len() / 2;
+        (ratios.len() >= LEAST_PLACES).then(|| *ratios.select_nth_unstable_by(middle, f32::total_cmp).1)
+    };
+    let Some(level) = median_on(&|label| label == Label::White) else { return false };
+    // The found light on red hangs on how bright the red was taken to be: red is compared with red.
+    let is_ochre = |label: Label| matches!(label, Label::Red | Label::Glare);
+    let on_ochre = median_on(&is_ochre).unwrap_or(level);
     let image = |test: &dyn Fn(usize) -> bool| {
         GrayImage::from_fn(w as u32, h as u32, |x, y| {
             Luma([255 * u8::from(test(y as usize * w + x as usize))])
         })
     };
-    let dark = image(&|i| own(i) && (found[at(i)] / smooth[at(i)]).ln() - level < THIRD_COVERED);
+    let dark = image(&|i| {
+        let level = if is_ochre(map.labels[at(i)]) { on_ochre } else { level };
+        own(i) && ratio(i) - level < THIRD_COVERED
+    });
     let blotches = connected_components(&dark, Connectivity::Four, Luma([0]));
     // The picture's edge is an outline as well, so a margin of 'not the piece' lies around.
     let outside = GrayImage::from_fn(w as u32 + 2, h as u32 + 2, |x, y| {

@@ -86,7 +86,9 @@ fn mark_piece(image: &CorrectedImage, map: &mut SurfaceMap, index: usize, number
                 let by = [(x - xc) / (xc - 1.0).max(0.01), (zc - z) / (1.0 - zc).max(0.01)];
                 let gloss = (by[0] + by[1]) / 2.0;
                 let brighter = c.xyz[1] / f32::from(c.maybe) / level - 1.0;
-                gloss > GLARE_ABOVE && by[0].min(by[1]) > ALIKE * by[0].max(by[1]) && brighter > BRIGHTER * gloss
+                gloss > GLARE_ABOVE
+                    && by[0].min(by[1]) > ALIKE * by[0].max(by[1])
+                    && brighter > BRIGHTER * gloss
             }
         })
         .collect();
