@@ -3,11 +3,14 @@
 use super::super::grid::extreme;
 use super::cells::Cells;
 use super::levels::Levels;
-use super::proof::{Proof, proven};
-use super::trace::{DARK, TRACE};
+use super::proof::{self, Bar, Proof, STRICT, proven};
+use super::trace::{DARK, FAINT_TRACE, Paint, TRACE};
 
 /// Paint with less than this share of the soundest contrast is lost (design.md, label 6).
 pub(super) const LOST_BELOW: f32 = 0.5;
+
+/// Share of the paint that must be proven lost before fainter traces are taken for paint as well.
+const SURELY_BURNED: f64 = 0.3;
 
 /// What was decided on cells.
 pub(super) struct Decision {
@@ -32,15 +35,24 @@ impl Decision {
         let levels = Levels::of(cells, &dark);
         let near_dark = near(&dark);
         let bare = mask(&|i| cells.neutral[i] && !near_dark[i] && !levels.is_dirty(i));
-        let faint = TRACE.find(cells, &bare);
         // Soot takes away the contrast of paint: under it, what reads dark at all is black.
         let black = mask(&|i| {
             dark[i] && (levels.is_dirty(i) || levels.contrast(levels.share(cells, i)) >= LOST_BELOW)
         });
         let near_black = near(&black);
-        let traces = mask(&|i| faint[i] || dark[i] && !near_black[i]);
         let pale = mask(&|i| cells.neutral[i] && !near_black[i]);
-        let proofs = proven(cells, &traces, &pale, &black);
+        let look = |paint: &Paint, bar: &Bar| {
+            let faint = paint.find(cells, &bare);
+            let traces = mask(&|i| faint[i] || dark[i] && !near_black[i]);
+            let proofs = proven(cells, &traces, &pale, &black, bar);
+            (faint, proofs)
+        };
+        let (mut faint, mut proofs) = look(&TRACE, &STRICT);
+        let burned = proofs.iter().filter(|&&p| p == Proof::Lost).count() as f64;
+        let kept = black.iter().filter(|&&b| b).count() as f64;
+        if burned > SURELY_BURNED * (burned + kept) {
+            (faint, proofs) = look(&FAINT_TRACE, &proof::BURNED);
+        }
         // What is proven on cells holds for those at its edge.
         let spread = |what: Proof| {
             let own = near(&mask(&|i| proofs[i] == what));

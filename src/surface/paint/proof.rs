@@ -5,14 +5,22 @@ use imageproc::distance_transform::euclidean_squared_distance_transform;
 use imageproc::image::{GrayImage, ImageBuffer, Luma};
 use imageproc::region_labelling::{Connectivity, connected_components};
 
-/// Least mean step at the edge, natural log: 6 % less light, about 2 in L*. Brushed slip makes steps up to about
-/// that by itself (a judgement; ghosts seen by eye are mostly stronger).
-const LEAST_STEP: f32 = 0.06;
-/// Share of the step over four cells that lies in the middle two: a painted edge is as sharp as the picture, a turn
-/// of the form or the margin of soot is a ramp, whose middle half holds half of it.
-const SHARP: f32 = 0.6;
-/// Half-width of a trace against that of the thinner strokes that are whole.
-const BROAD: f32 = 0.6;
+/// What a patch must show to be lost paint.
+pub(super) struct Bar {
+    /// Least mean step at the edge, natural log.
+    step: f32,
+    /// Share of the step over four cells that lies in the middle two: a painted edge is as sharp as the picture, a
+    /// turn of the form or the margin of soot is a ramp, whose middle half holds half of it.
+    sharp: f32,
+    /// Half-width of a trace against that of the thinner strokes that are whole.
+    broad: f32,
+}
+
+/// On any piece: 5 % less light, about 2 in L*. Brushed slip makes steps up to about that by itself (a judgement).
+pub(super) const STRICT: Bar = Bar { step: 0.05, sharp: 0.6, broad: 0.6 };
+/// On a piece whose paint has surely burned in places: there fainter and narrower traces are more likely paint than
+/// brush marks.
+pub(super) const BURNED: Bar = Bar { step: 0.04, sharp: 0.55, broad: 0.5 };
 /// Half-width of strokes where none are seen, cells.
 const THIN: f32 = 2.0;
 /// Which of the strokes are the thinner ones.
@@ -41,7 +49,7 @@ const RUDDY: f32 = 0.8;
 
 /// The traces, painted cells without much contrast, that stand the proof. `black` are the cells of sound
 /// paint, `pale` those away from it.
-pub(super) fn proven(cells: &Cells, traces: &[bool], pale: &[bool], black: &[bool]) -> Vec<Proof> {
+pub(super) fn proven(cells: &Cells, traces: &[bool], pale: &[bool], black: &[bool], bar: &Bar) -> Vec<Proof> {
     if !traces.contains(&true) {
         return vec![Proof::Slip; traces.len()];
     }
@@ -53,7 +61,7 @@ pub(super) fn proven(cells: &Cells, traces: &[bool], pale: &[bool], black: &[boo
     let count = patches.iter().copied().max().unwrap_or(0) as usize + 1;
     let mut found = vec![Patch::default(); count];
     measure_steps(cells, traces, pale, &patches, &mut found);
-    let broad = BROAD * half_width_of_strokes(cells, black).max(THIN);
+    let broad = bar.broad * half_width_of_strokes(cells, black).max(THIN);
     let away = half_widths(cells, |i| traces[i] || black[i]);
     for (i, patch) in patches.iter().enumerate() {
         let patch = &mut found[*patch as usize];
@@ -63,7 +71,7 @@ pub(super) fn proven(cells: &Cells, traces: &[bool], pale: &[bool], black: &[boo
     }
     let of_slip = (0..traces.len()).filter(|&i| pale[i] && !traces[i]).map(|i| cells.redness[i]);
     let slip = median(of_slip.collect()).unwrap_or(0.0);
-    let proofs: Vec<Proof> = found.iter().map(|p| p.proof(broad, slip)).collect();
+    let proofs: Vec<Proof> = found.iter().map(|p| p.proof(bar, broad, slip)).collect();
     patches.iter().map(|&p| if p > 0 { proofs[p as usize] } else { Proof::Slip }).collect()
 }
 
@@ -80,12 +88,12 @@ struct Patch {
 }
 
 impl Patch {
-    fn proof(&self, broad: f32, redness_of_slip: f32) -> Proof {
+    fn proof(&self, bar: &Bar, broad: f32, redness_of_slip: f32) -> Proof {
         let cells = self.cells as f32;
         let stands = self.cells >= LEAST_CELLS
             && self.places >= LEAST_PLACES.max(OUTLINE * cells.sqrt())
-            && self.far >= LEAST_STEP * self.places
-            && self.near >= SHARP * self.far;
+            && self.far >= bar.step * self.places
+            && self.near >= bar.sharp * self.far;
         match self.redness / cells - redness_of_slip > RUDDY {
             true if stands => Proof::Clay,
             false if stands && self.half_width >= broad => Proof::Lost,

@@ -41,6 +41,9 @@ pub(super) const TRACE: Paint = Paint {
     parted: f32::INFINITY,
 };
 
+/// The same on a piece whose paint has surely burned: such traces are not rare there.
+pub(super) const FAINT_TRACE: Paint = Paint { contrast: 0.06, rare: 0.0, ..TRACE };
+
 /// Most that one comparison may say, log likelihood.
 const MOST: f32 = 4.0;
 /// Weight of all comparisons that cross one place of a border: `far` of them, whose grain is not independent.
