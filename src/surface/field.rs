@@ -48,18 +48,18 @@ pub(super) fn log_luminance(l: f32) -> f32 {
 
 /// The tints of each kind as mixtures of normal distributions, with noise that grows in the dark.
 pub(super) struct TintModel {
-    /// For each step of lightness the groups, ready to be summed.
+    /// For each step of lightness the groups.
     steps: Vec<Vec<Part>>,
-    /// Density of a tint that no group of the kind explains; 0 for a kind that is absent.
+    /// Log density of a tint that no group of the kind explains; far below any for a kind that is absent.
     stray: [f32; 3],
 }
 
 struct Part {
     kind: usize,
     mean: [f32; 2],
-    /// One over the variances.
+    /// Half of one over the variances.
     sharp: [f32; 2],
-    height: f32,
+    log_height: f32,
 }
 
 /// Steps of L* between which noise is taken as constant.
@@ -77,9 +77,9 @@ impl TintModel {
             Part {
                 kind,
                 mean: g.mean.map(|v| v as f32),
-                sharp: variance.map(|v| (1.0 / v) as f32),
+                sharp: variance.map(|v| (0.5 / v) as f32),
                 // A common kind is favoured, but less than by its whole share: a thin line is as real as a wall.
-                height: (g.share / shares[kind].sqrt() / (variance[0] * variance[1]).sqrt()) as f32,
+                log_height: (g.share / shares[kind].sqrt() / (variance[0] * variance[1]).sqrt()).ln() as f32,
             }
         };
         let steps = (0..=(100.0 / NOISE_STEP) as usize)
@@ -88,22 +88,21 @@ impl TintModel {
                 groups.iter().map(|g| part(g, noise)).collect()
             })
             .collect();
-        Self { steps, stray: shares.map(|s| if s > 1e-6 { STRAY / s.sqrt() as f32 } else { 0.0 }) }
+        Self { steps, stray: shares.map(|s| if s > 1e-6 { (STRAY / s.sqrt() as f32).ln() } else { -60.0 }) }
     }
 
-    /// Log density of a tint for each kind: neutral, red, body.
+    /// Log density of a tint for each kind: neutral, red, body. That of the group which explains it best stands for
+    /// the sum of all: they overlap little, and the largest differs from the sum by a fraction of one.
     #[inline]
     pub fn log_density(&self, tint: Tint) -> [f32; 3] {
         let step = ((tint.l.max(0.0) / NOISE_STEP) as usize).min(self.steps.len() - 1);
-        let mut sums = self.stray;
+        let mut best = self.stray;
         for g in &self.steps[step] {
             let (da, db) = (tint.a - g.mean[0], tint.b - g.mean[1]);
-            let d2 = da * da * g.sharp[0] + db * db * g.sharp[1];
-            if d2 < 40.0 {
-                sums[g.kind] += g.height * (-0.5 * d2).exp();
-            }
+            let log = g.log_height - da * da * g.sharp[0] - db * db * g.sharp[1];
+            best[g.kind] = best[g.kind].max(log);
         }
-        sums.map(|s| if s > 0.0 { s.ln() } else { -60.0 })
+        best
     }
 }
 
@@ -130,7 +129,7 @@ impl Field {
         let spread = priors().array().map(|p| p.log_ratio_sd);
         let mut log_ratio = start;
         let mut white = envelope(scene, &seen, &kinds, &log_ratio);
-        for (share, rounds) in [(0.10, 3), (0.06, 3), (0.045, 3)] {
+        for (share, rounds) in [(0.10, 2), (0.06, 2), (0.045, 2)] {
             let tied = if share < 0.1 {
                 tied_to_white(scene, &seen, &white, &kinds, &log_ratio, &spread)
             } else {

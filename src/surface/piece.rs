@@ -10,7 +10,7 @@ use crate::card::CorrectedImage;
 use rayon::prelude::*;
 
 /// Cells of the reduced piece on which light and surfaces are found together.
-const CELLS: f64 = 90_000.0;
+const CELLS: f64 = 50_000.0;
 /// Pixels given to k-means.
 const SAMPLES: usize = 6000;
 

@@ -10,7 +10,7 @@ use super::trace::{DARK, FAINT_TRACE, Paint, TRACE};
 pub(super) const LOST_BELOW: f32 = 0.5;
 
 /// Share of the paint that must be proven lost before fainter traces are taken for paint as well.
-const SURELY_BURNED: f64 = 0.3;
+const SURELY_BURNED: f64 = 0.5;
 
 /// What was decided on cells.
 pub(super) struct Decision {

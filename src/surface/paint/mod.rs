@@ -48,6 +48,8 @@ impl Told<'_> {
         let [x0, y0, x1, y1] = map.pieces[self.index].bounds;
         let (w, h) = (x1 - x0, y1 - y0);
         let Decision { levels, near_dark, lost, clay } = self.decision;
+        let (given, middle) =
+            (levels.slip.iter().map(|s| s.exp()).collect::<Vec<f32>>(), levels.middle.exp());
         let grid = Grid { width: self.cells.width, height: self.cells.height, step: STEP, tint: Vec::new() };
         // What a pixel gives back as a share of slip; 1 off the neutral ones, so that edges against red are not paint.
         let mut share = vec![1f32; w * h];
@@ -55,17 +57,15 @@ impl Told<'_> {
             let row = (y0 + y) * map.width + x0;
             let slips = &mut given_back[row..row + w];
             let before = slips.to_vec();
-            grid.row_between(&levels.slip, y, slips);
+            grid.row_between(&given, y, slips);
             for x in 0..w {
                 let at = row + x;
                 if map.piece_of[at] != self.number {
                     slips[x] = before[x];
                     continue;
                 }
-                let slip = slips[x].exp();
-                slips[x] = slip;
                 if is_neutral(map.labels[at]) {
-                    shares[x] = image.xyz[at][1] / (smooth[at].max(0.02) * slip * levels.middle.exp());
+                    shares[x] = image.xyz[at][1] / (smooth[at].max(0.02) * slips[x] * middle);
                 }
             }
         }
