@@ -15,11 +15,20 @@ pub const RUNS: usize = 15;
 
 /// Median processor time of all threads, in milliseconds.
 pub fn median<T>(mut run: impl FnMut() -> Result<T, Box<dyn Error>>) -> Result<f64, Box<dyn Error>> {
-    black_box(run()?);
+    median_after(|| Ok(()), |()| run())
+}
+
+/// The same, where each run takes in something that is made before the clock starts.
+pub fn median_after<S, T>(
+    mut prepare: impl FnMut() -> Result<S, Box<dyn Error>>,
+    mut run: impl FnMut(S) -> Result<T, Box<dyn Error>>,
+) -> Result<f64, Box<dyn Error>> {
+    black_box(run(prepare()?)?);
     let mut times = Vec::new();
     for _ in 0..RUNS {
+        let prepared = prepare()?;
         let start = ProcessTime::now();
-        black_box(run()?);
+        black_box(run(prepared)?);
         times.push(start.elapsed().as_secs_f64() * 1e3);
     }
     times.sort_by(f64::total_cmp);

@@ -69,26 +69,34 @@ pub struct LabelStyle {
     pub words: &'static str,
     /// Whether places with this label are left out of all colour readings.
     pub left_out: bool,
+    /// Why places of the piece are not measured as a surface, in few words; none where they are.
+    pub why: Option<&'static str>,
 }
 
 /// The look of a label.
 pub fn label_style(label: Label) -> LabelStyle {
-    let (colour, pattern, words, left_out) = match label {
-        Label::Background => (GREY, Pattern::Plain, "background", true),
-        Label::White => (SKY_BLUE, Pattern::Plain, "white slip", false),
-        Label::Red => (VERMILLION, Pattern::Rising, "red slip", false),
-        Label::Black => (BLUISH_GREEN, Pattern::Dots, "black paint", false),
-        Label::Body => (ORANGE, Pattern::Level, "bare clay", false),
-        Label::Card => (BLACK, Pattern::Plain, "colour card", true),
-        Label::LostPaint => (YELLOW, Pattern::Crosses, "lost paint", false),
-        Label::Glare => (REDDISH_PURPLE, Pattern::Falling, "glare, left out", true),
-        Label::Cloud => (BLUE, Pattern::Grid, "fire cloud, left out", true),
-        Label::Shade => (BLACK, Pattern::Upright, "deep shade, left out", true),
-        Label::Smudged => (BLUE, Pattern::Dashes, "smudged on purpose", false),
-        Label::Ball => (BLACK, Pattern::Plain, "light ball", true),
-        Label::Unclear => (BLACK, Pattern::Lattice, "unclear, left out", true),
+    let (colour, pattern, words, why) = match label {
+        Label::Background => (GREY, Pattern::Plain, "background", None),
+        Label::White => (SKY_BLUE, Pattern::Plain, "white slip", None),
+        Label::Red => (VERMILLION, Pattern::Rising, "red slip", None),
+        Label::Black => (BLUISH_GREEN, Pattern::Dots, "black paint", None),
+        Label::Body => (ORANGE, Pattern::Level, "bare clay", None),
+        Label::Card => (BLACK, Pattern::Plain, "colour card", None),
+        Label::LostPaint => {
+            (YELLOW, Pattern::Crosses, "lost paint", Some("burned out, not counted as black"))
+        }
+        Label::Glare => (REDDISH_PURPLE, Pattern::Falling, "glare", Some("left out, shine hides the colour")),
+        Label::Cloud => (BLUE, Pattern::Grid, "fire cloud", Some("left out, soot covers the colour")),
+        Label::Shade => (BLACK, Pattern::Upright, "deep shade", Some("left out, too dark to measure")),
+        Label::Smudged => (BLUE, Pattern::Dashes, "smudged on purpose", Some("not counted as paint")),
+        Label::Ball => (BLACK, Pattern::Plain, "light ball", None),
+        Label::Unclear => (BLACK, Pattern::Lattice, "unclear", Some("left out, surface not decided")),
     };
-    LabelStyle { colour, pattern, words, left_out }
+    let left_out = !matches!(
+        label,
+        Label::White | Label::Red | Label::Black | Label::Body | Label::LostPaint | Label::Smudged
+    );
+    LabelStyle { colour, pattern, words, left_out, why }
 }
 
 const GREY: [u8; 3] = [128, 128, 128];

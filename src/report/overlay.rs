@@ -8,7 +8,7 @@ use super::bitmap_text::{draw_text, text_width};
 use super::label_style::{LabelStyle, label_style};
 use super::picture::{label_at, span};
 use crate::surface::{Label, SurfaceMap};
-use image::{Rgb, RgbImage, imageops};
+use image::{Rgb, RgbImage};
 use rayon::prelude::*;
 
 /// Share of the label's colour in its tint.
@@ -65,65 +65,7 @@ pub fn overlay(corrected: &RgbImage, map: &SurfaceMap, card_px: Option<&[[f64; 2
     picture
 }
 
-/// The picture with a strip below that names the labels present on the pieces and their share of
-/// them, for a file that is looked at alone.
-pub fn with_legend(picture: &RgbImage, map: &SurfaceMap) -> RgbImage {
-    let width = picture.width();
-    let dot = (width / 500).max(1);
-    let (margin, line) = (6 * dot, 14 * dot);
-    // Where every entry goes: row and left edge, wrapped at the picture's width.
-    let (mut left, mut row) = (margin, 0);
-    let mut entries = Vec::new();
-    for (label, share) in label_shares(map) {
-        let text = format!("{} {}", label_style(label).words, percent(share));
-        let needed = 20 * dot + text_width(&text, dot) + 12 * dot;
-        if left > margin && left + needed > width {
-            (left, row) = (margin, row + 1);
-        }
-        entries.push((label, text, left, row));
-        left += needed;
-    }
-    if entries.is_empty() {
-        return picture.clone();
-    }
-    let mut sheet = RgbImage::from_pixel(width, picture.height() + (row + 1) * line + margin, Rgb(PAPER));
-    imageops::replace(&mut sheet, picture, 0, 0);
-    for (label, text, left, row) in entries {
-        let top = picture.height() + margin + row * line;
-        let (box_width, box_height) = (16 * dot, 9 * dot);
-        for (u, v) in (0..box_height).flat_map(|v| (0..box_width).map(move |u| (u, v))) {
-            let rim = u == 0 || v == 0 || u + 1 == box_width || v + 1 == box_height;
-            let (x, y) = (u as usize, v as usize);
-            let shown = if rim { INK } else { swatch_pixel(label, x, y, 5 * dot as usize) };
-            if let Some(pixel) = sheet.get_pixel_mut_checked(left + u, top + v) {
-                *pixel = Rgb(shown);
-            }
-        }
-        draw_text(&mut sheet, &text, left + 20 * dot, top + dot, dot, INK);
-    }
-    sheet
-}
-
-/// Labels that occur on the pieces and their share of them, the largest first.
-pub fn label_shares(map: &SurfaceMap) -> Vec<(Label, f64)> {
-    let mut counts = [0usize; Label::ALL.len()];
-    map.labels.iter().filter(|label| label.on_piece()).for_each(|label| counts[*label as usize] += 1);
-    let all: usize = counts.iter().sum();
-    let mut shares: Vec<(Label, f64)> = Label::ALL
-        .into_iter()
-        .filter(|label| counts[*label as usize] > 0)
-        .map(|label| (label, counts[label as usize] as f64 / all as f64))
-        .collect();
-    shares.sort_by(|one, other| other.1.total_cmp(&one.1));
-    shares
-}
-
-/// `41 %`, or `<1 %` for what is there but small.
-fn percent(share: f64) -> String {
-    if share < 0.005 { "<1 %".into() } else { format!("{:.0} %", 100.0 * share) }
-}
-
-fn mix(one: [u8; 3], other: [u8; 3], share_of_other: f64) -> [u8; 3] {
+pub(super) fn mix(one: [u8; 3], other: [u8; 3], share_of_other: f64) -> [u8; 3] {
     std::array::from_fn(|c| {
         (f64::from(one[c]) * (1.0 - share_of_other) + f64::from(other[c]) * share_of_other).round() as u8
     })
@@ -147,16 +89,6 @@ fn tinted(pixel: [u8; 3], label: Label, edge: bool, x: usize, y: usize, pitch: u
             mix(ground, if light { INK } else { CHALK }, if style.left_out { 0.7 } else { 0.35 })
         }
         _ => mix(pixel, style.colour, TINT),
-    }
-}
-
-/// A pixel of a label's legend box.
-fn swatch_pixel(label: Label, x: usize, y: usize, pitch: usize) -> [u8; 3] {
-    let style = label_style(label);
-    if style.pattern.marks(x, y, pitch) {
-        if style.colour == [0; 3] { CHALK } else { mix(style.colour, INK, 0.6) }
-    } else {
-        style.colour
     }
 }
 

@@ -47,6 +47,7 @@ struct LegendText {
     pattern: String,
     words: &'static str,
     share: String,
+    why: Option<&'static str>,
 }
 
 #[derive(Debug, Serialize)]
@@ -204,6 +205,7 @@ fn legend(reading: &Reading) -> Vec<LegendText> {
                 pattern: format!("{:?}", style.pattern).to_lowercase(),
                 words: style.words,
                 share: percent(share),
+                why: style.why,
             }
         })
         .collect()

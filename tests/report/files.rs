@@ -265,3 +265,29 @@ fn the_overlay_shows_the_map_and_a_legend_of_shares() {
     assert!(with.height() > 300);
     assert_eq!(image::imageops::crop_imm(&with, 0, 0, 400, 300).to_image(), shown);
 }
+
+#[test]
+fn the_legend_gives_a_reason_for_all_that_is_not_measured_and_cuts_nothing_off() {
+    let on_piece: Vec<Label> = Label::ALL.into_iter().filter(|label| label.on_piece()).collect();
+    for label in &on_piece {
+        let measured = matches!(label, Label::White | Label::Red | Label::Black | Label::Body);
+        assert_eq!(label_style(*label).why.is_none(), measured, "{label:?}");
+    }
+    let map = |labels: &[Label]| SurfaceMap {
+        width: labels.len(),
+        height: 1,
+        labels: labels.to_vec(),
+        pieces: vec![],
+        ..small_map()
+    };
+    for width in [1600, 1200, 400, 150] {
+        let plain = image::RgbImage::new(width, 10);
+        let all = with_legend(&plain, &map(&on_piece));
+        // The last column of a letter's cell is paper; ink in it is a letter that goes on beyond the edge.
+        let paper = *all.get_pixel(0, 10);
+        assert!((10..all.height()).all(|y| *all.get_pixel(width - 1, y) == paper), "{width}");
+        // Each reason has at least a line of its own.
+        let without: Vec<Label> = on_piece.iter().copied().filter(|label| *label != Label::Shade).collect();
+        assert!(with_legend(&plain, &map(&without)).height() < all.height(), "{width}");
+    }
+}
