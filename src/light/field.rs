@@ -258,6 +258,7 @@ mod tests {
                 labels: (0..width * height).map(|i| label(at(i))).collect(),
                 piece_of: vec![1; width * height],
                 light: vec![1.0; width * height],
+                smudged: false,
                 pieces: vec![Piece {
                     outline_px: vec![],
                     bounds: [0, 0, width, height],

@@ -13,7 +13,7 @@ pub use anchor::{Anchor, anchor};
 pub use field::shading;
 
 use crate::card::CorrectedImage;
-use crate::surface::{SurfaceMap, mark_glare, tell_paint};
+use crate::surface::{SurfaceMap, mark_glare, mark_smudged, tell_paint};
 
 /// Settles the light of a freshly mapped photograph: fits the smooth shading, marks as cloud what the
 /// field found with the labels lacks against it, and fits again without the clouds.
@@ -30,5 +30,6 @@ pub fn settle(image: &CorrectedImage, map: &mut SurfaceMap) {
         }
         smooth = shading(image, map);
     }
+    mark_smudged(map);
     map.light = smooth;
 }

@@ -12,7 +12,7 @@ pub const NO_GRADE: [&str; 4] =
     [crate::card::CARD_OVEREXPOSED, crate::card::CARD_SMALL, OVEREXPOSED, UNDEREXPOSED];
 
 /// Every code a record's `warnings` may hold, in the order of the road. The README has a line for each.
-pub const WARNING_CODES: [&str; 38] = [
+pub const WARNING_CODES: [&str; 39] = [
     "no-profile",
     "bad-profile",
     "wide-gamut-profile",
@@ -43,6 +43,7 @@ pub const WARNING_CODES: [&str; 38] = [
     "hand-left-out",
     "pieces-left-out",
     "piece-cut",
+    "smudged-seen",
     "not-pottery",
     "piece-clipped",
     "piece-overexposed",

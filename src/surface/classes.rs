@@ -3,7 +3,7 @@
 use super::Label;
 use super::field::{BLACK, BODY, Field, RED, TintModel, log_luminance};
 use super::grid::{Tint, extreme};
-use super::seeds::{Group, Kind};
+use super::seeds::Kind;
 use rayon::prelude::*;
 
 /// A window of the map with one piece.
@@ -14,23 +14,16 @@ pub(super) struct Window<'a> {
     pub inside: &'a [bool],
 }
 
-/// Paint paler than this share of the soundest contrast is lost (design.md, label 6).
-const LOST_BELOW: f32 = 0.5;
-/// Gloss above this share of the diffuse light is glare (design.md, label 7).
-const GLARE_ABOVE: f64 = 0.25;
-/// Glare is brighter than the red about it by at least this, log scale.
-const GLARE_BRIGHTER: f32 = 0.12;
-/// Contrast that cannot be told from texture.
-const UNSEEN_BELOW: f32 = 0.12;
+/// What reads as dark as half of the soundest paint's contrast is black for now (`paint` tells it anew).
+const DARK_ABOVE: f32 = 0.5;
+/// What is paler than that and darker than the texture of slip is not counted among the slip for now.
+const PALE_ABOVE: f32 = 0.12;
+/// Tints that nothing on the piece explains are unclear where they lie closer together than edges do: this far from
+/// any other, map pixels.
+const UNCLEAR_DEPTH: usize = 2;
 
 /// Labels of the window; `white` is the field brought to its size.
-pub(super) fn label(
-    window: &Window,
-    groups: &[Group],
-    tints: &TintModel,
-    white: &[f32],
-    field: &Field,
-) -> Vec<Label> {
+pub(super) fn label(window: &Window, tints: &TintModel, white: &[f32], field: &Field) -> Vec<Label> {
     let (w, h) = (window.width, window.height);
     let n = w * h;
     let mut kind = vec![Kind::Neutral; n];
@@ -57,57 +50,36 @@ pub(super) fn label(
     let radius = (w.max(h) / 500).max(1);
     let darkest = extreme(&share, w, h, radius, false);
     let sound = soundest(window, &kind, &share, field);
-    let red = main_red(groups);
+    let unclear = unclear(window, tints);
     (0..n)
-        .map(|i| {
-            if !window.inside[i] {
-                return Label::Background;
+        .map(|i| match kind[i] {
+            _ if !window.inside[i] => Label::Background,
+            _ if unclear.as_ref().is_some_and(|u| u[i]) => Label::Unclear,
+            Kind::Red => Label::Red,
+            Kind::Body => Label::Body,
+            // On an edge a pixel shares two surfaces by area: half way in linear light parts them.
+            Kind::Neutral
+                if share[i] <= (1.0 + darkest[i]) / 2.0 && contrast(darkest[i], sound) >= DARK_ABOVE =>
+            {
+                Label::Black
             }
-            if kind[i] == Kind::Red && gloss(window.tint[i], red) > GLARE_ABOVE {
-                let brighter = log_luminance(window.tint[i].l) - white[i] - ratio[RED];
-                if brighter > GLARE_BRIGHTER {
-                    return Label::Glare;
-                }
-            }
-            match kind[i] {
-                Kind::Red => Label::Red,
-                Kind::Body => Label::Body,
-                Kind::Neutral => {
-                    // On an edge a pixel shares two surfaces by area: half way in linear light parts them.
-                    if share[i] > (1.0 + darkest[i]) / 2.0 {
-                        return Label::White;
-                    }
-                    match contrast(darkest[i], sound) {
-                        c if c >= LOST_BELOW => Label::Black,
-                        c if c >= UNSEEN_BELOW => Label::LostPaint,
-                        _ => Label::White,
-                    }
-                }
-            }
+            Kind::Neutral => Label::White,
         })
         .collect()
 }
 
-/// Tint of the piece's own red: the purest group that is not rare.
-fn main_red(groups: &[Group]) -> Option<[f64; 2]> {
-    let pure = |g: &Group| g.mean[0].hypot(g.mean[1]);
-    groups
-        .iter()
-        .filter(|g| g.kind == Kind::Red && g.share > 0.01)
-        .max_by(|p, q| pure(p).total_cmp(&pure(q)))
-        .map(|g| g.mean)
-}
-
-/// Neutral light added to a red, as a share of its own diffuse light, from how much paler its tint is. X/Y and Z/Y of a
-/// mixture lie between those of its parts in proportion to their Y.
-fn gloss(tint: Tint, red: Option<[f64; 2]>) -> f64 {
-    let Some([a, b]) = red else { return 0.0 };
-    let x = |a: f64| (1.0 + a / 284.48).powi(3);
-    let z = |b: f64| (1.0 - b / 113.79).powi(3);
-    let (xr, zr, xp, zp) = (x(a), z(b), x(f64::from(tint.a)), z(f64::from(tint.b)));
-    let by_x = (xr - xp) / (xp - 1.0).max(0.01);
-    let by_z = (zp - zr) / (1.0 - zp).max(0.01);
-    by_x.min(by_z)
+/// Places of a tint that no surface of the piece has: a label, glaze, a leaf. `None` where there are none.
+fn unclear(window: &Window, tints: &TintModel) -> Option<Vec<bool>> {
+    let (w, h) = (window.width, window.height);
+    let strange: Vec<f32> = (0..w * h)
+        .map(|i| f32::from(u8::from(window.inside[i] && tints.is_strange(window.tint[i]))))
+        .collect();
+    if !strange.contains(&1.0) {
+        return None;
+    }
+    let deep = extreme(&strange, w, h, UNCLEAR_DEPTH, false);
+    let back = extreme(&deep, w, h, UNCLEAR_DEPTH, true);
+    Some(strange.iter().zip(back).map(|(&s, b)| s > 0.0 && b > 0.0).collect())
 }
 
 /// Log density of lightness for white and black together.

@@ -104,6 +104,12 @@ impl TintModel {
         }
         best
     }
+
+    /// Whether no group explains a tint.
+    #[inline]
+    pub fn is_strange(&self, tint: Tint) -> bool {
+        self.log_density(tint) == self.stray
+    }
 }
 
 /// Variance of a tint by photographic noise alone at this lightness: about even in luminance, so large in the dark.

@@ -57,6 +57,8 @@ pub struct SurfaceMap {
     /// piece). As found with the labels, 1.0 is the 95th percentile; `light::settle` puts the fitted shading in
     /// its place, where 1.0 is the mean of the anchored part.
     pub light: Vec<f32>,
+    /// Whether it was told that a surface is smudged on purpose.
+    pub smudged: bool,
     /// The pieces, the largest first.
     pub pieces: Vec<Piece>,
     /// Remarks on the picture for the records of all pieces: (code, text).
@@ -112,6 +114,7 @@ pub fn map_surfaces(
         labels: vec![Label::Background; w * h],
         piece_of: vec![0; w * h],
         light: vec![1.0; w * h],
+        smudged: settings.smudged,
         pieces: Vec::new(),
         warnings: Vec::new(),
     };

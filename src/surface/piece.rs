@@ -49,7 +49,7 @@ pub(super) fn map_piece(image: &CorrectedImage, blob: &Blob) -> Surfaces {
         }
     });
     let window = Window { width: w, height: h, tint: &tint, inside: &blob.mask };
-    let labels = label(&window, &groups, &tints, &white, &field);
+    let labels = label(&window, &tints, &white, &field);
     let mut tops: Vec<f32> = (0..w * h).filter(|&i| blob.mask[i]).step_by(7).map(|i| white[i]).collect();
     let at = tops.len() * 95 / 100;
     let top = *tops.select_nth_unstable_by(at, f32::total_cmp).1;

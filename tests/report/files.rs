@@ -146,6 +146,7 @@ fn small_map() -> SurfaceMap {
         labels: vec![O, W, W, C, W, B, G, C, O, W, W, O],
         piece_of: vec![0, 1, 1, 0, 1, 1, 1, 0, 0, 1, 1, 0],
         light: vec![1.0; 12],
+        smudged: false,
         pieces: vec![Piece {
             outline_px: vec![[0.0, 0.0], [6.0, 0.0], [6.0, 5.0], [0.0, 5.0]],
             bounds: [0, 0, 3, 3],
@@ -245,6 +246,7 @@ fn the_overlay_shows_the_map_and_a_legend_of_shares() {
         width: columns,
         height: rows,
         labels: (0..columns * rows).map(|i| map.labels[i / columns / 100 * 4 + i % columns / 100]).collect(),
+        smudged: false,
         pieces: vec![],
         ..map
     };
@@ -277,6 +279,7 @@ fn the_legend_gives_a_reason_for_all_that_is_not_measured_and_cuts_nothing_off()
         width: labels.len(),
         height: 1,
         labels: labels.to_vec(),
+        smudged: false,
         pieces: vec![],
         ..small_map()
     };
