@@ -83,7 +83,6 @@ impl<'a> Scene<'a> {
             piece_of: labels.iter().map(|l| u8::from(l.on_piece())).collect(),
             labels,
             light: vec![1.0; SIDE * SIDE],
-            smudged: false,
             pieces: vec![Piece {
                 outline_px,
                 bounds: [left, top, right + 1, bottom + 1],
@@ -91,6 +90,7 @@ impl<'a> Scene<'a> {
                 warnings: vec![],
             }],
             warnings: vec![],
+            smudged: false,
         };
         let mut card = CardReading {
             status: CardStatus::Found,

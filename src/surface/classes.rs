@@ -58,12 +58,12 @@ pub(super) fn label(window: &Window, tints: &TintModel, white: &[f32], field: &F
             Kind::Red => Label::Red,
             Kind::Body => Label::Body,
             // On an edge a pixel shares two surfaces by area: half way in linear light parts them.
-            Kind::Neutral
-                if share[i] <= (1.0 + darkest[i]) / 2.0 && contrast(darkest[i], sound) >= DARK_ABOVE =>
-            {
-                Label::Black
-            }
-            Kind::Neutral => Label::White,
+            Kind::Neutral if share[i] > (1.0 + darkest[i]) / 2.0 => Label::White,
+            Kind::Neutral => match contrast(darkest[i], sound) {
+                c if c >= DARK_ABOVE => Label::Black,
+                c if c >= PALE_ABOVE => Label::LostPaint,
+                _ => Label::White,
+            },
         })
         .collect()
 }
