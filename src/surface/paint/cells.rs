@@ -220,17 +220,20 @@ fn calmed(values: &[f32], known: &[bool], width: usize) -> Vec<f32> {
 mod tests {
     use super::*;
 
-    /// A plane with a dark stroke on a part of it: away from the stroke the plane comes back.
+    /// A planted plane with strips where nothing is known comes back inside; at the rim, where cells lie on one side
+    /// only, what keeps planes from tipping costs a part of the slope, never more than the slope over one width.
     #[test]
     fn a_planted_plane_comes_back() {
-        let (width, height) = (120, 90);
+        let (width, height, sigma) = (120, 90, 12.0);
         let plane = |i: usize| 0.004 * (i % width) as f32 - 0.003 * (i / width) as f32 - 1.0;
         let known: Vec<bool> = (0..width * height).map(|i| (i % width) % 30 > 4).collect();
         let values: Vec<f32> = (0..width * height).map(|i| if known[i] { plane(i) } else { 0.0 }).collect();
-        let found = planes(&values, &known, width, 12.0);
-        for i in (0..width * height).filter(|&i| known[i]) {
-            // What keeps planes from tipping costs a little of the slope at the edges.
-            assert!((found[i] - plane(i)).abs() < 0.02, "{i}: {} for {}", found[i], plane(i));
+        let found = planes(&values, &known, width, sigma);
+        for i in 0..width * height {
+            let (x, y) = (i % width, i / width);
+            let inside = x > 24 && x + 24 < width && y > 24 && y + 24 < height;
+            let off = (found[i] - plane(i)).abs();
+            assert!(off < if inside { 0.005 } else { 0.005 * sigma as f32 }, "{x} {y}: {off}");
         }
     }
 }
