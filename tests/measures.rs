@@ -83,7 +83,12 @@ impl<'a> Scene<'a> {
             piece_of: labels.iter().map(|l| u8::from(l.on_piece())).collect(),
             labels,
             light: vec![1.0; SIDE * SIDE],
-            pieces: vec![Piece { outline_px, bounds: [left, top, right + 1, bottom + 1], area: own.len() }],
+            pieces: vec![Piece {
+                outline_px,
+                bounds: [left, top, right + 1, bottom + 1],
+                area: own.len(),
+                warnings: Vec::new(),
+            }],
             warnings: vec![],
         };
         let mut card = CardReading {
