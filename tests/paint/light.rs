@@ -4,6 +4,9 @@ use crate::plate::{Drawing, PICTURE, PLATE, Place, plate, settled, told};
 use sherdlight::card::CorrectedImage;
 use sherdlight::surface::Label;
 
+/// Light over the plate, both places 0 to 1.
+type Light = fn(f64, f64) -> f64;
+
 /// A third of the light is left at the right, and less towards the foot.
 fn ramp(x: f64, y: f64) -> f64 {
     (-1.1 * x / PLATE[0] as f64 - 0.2 * y / PLATE[1] as f64).exp()
@@ -16,7 +19,7 @@ fn blotch(x: f64, y: f64) -> f64 {
 
 #[test]
 fn black_and_slip_are_told_apart_whatever_the_light() {
-    let lights: [(&str, fn(f64, f64) -> f64); 4] = [
+    let lights: [(&str, Light); 4] = [
         ("even", |_, _| 1.0),
         ("ramp", ramp),
         ("blotch", blotch),

@@ -229,10 +229,10 @@ mod tests {
         let known: Vec<bool> = (0..width * height).map(|i| (i % width) % 30 > 4).collect();
         let values: Vec<f32> = (0..width * height).map(|i| if known[i] { plane(i) } else { 0.0 }).collect();
         let found = planes(&values, &known, width, sigma);
-        for i in 0..width * height {
+        for (i, found) in found.iter().enumerate() {
             let (x, y) = (i % width, i / width);
             let inside = x > 24 && x + 24 < width && y > 24 && y + 24 < height;
-            let off = (found[i] - plane(i)).abs();
+            let off = (found - plane(i)).abs();
             assert!(off < if inside { 0.005 } else { 0.005 * sigma as f32 }, "{x} {y}: {off}");
         }
     }
