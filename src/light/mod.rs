@@ -8,6 +8,7 @@
 mod anchor;
 mod clouds;
 mod field;
+mod shade;
 
 pub use anchor::{Anchor, anchor};
 pub use field::shading;
@@ -15,8 +16,9 @@ pub use field::shading;
 use crate::card::CorrectedImage;
 use crate::surface::{SurfaceMap, mark_glare, mark_smudged, tell_paint};
 
-/// Settles the light of a freshly mapped photograph: fits the smooth shading, marks as cloud what the
-/// field found with the labels lacks against it, and fits again without the clouds.
+/// Settles light and surfaces of a freshly mapped photograph together: fits the smooth shading, tells glare from red
+/// and paint from slip by it, marks as cloud what the slip gives back too little, fits again without the clouds, and
+/// marks shade and smudged places.
 pub fn settle(image: &CorrectedImage, map: &mut SurfaceMap) {
     let mut smooth = shading(image, map);
     mark_glare(image, map, &smooth);
@@ -30,6 +32,7 @@ pub fn settle(image: &CorrectedImage, map: &mut SurfaceMap) {
         }
         smooth = shading(image, map);
     }
+    shade::mark(map, &smooth);
     mark_smudged(map);
     map.light = smooth;
 }

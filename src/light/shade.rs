@@ -1,0 +1,64 @@
+//! Shade: places with so little light that nothing can be told of them.
+
+use crate::surface::{Label, SurfaceMap};
+
+/// Light below this share of the piece's mean is shade: there dark slip cannot be told from lit paint (design.md,
+/// label 9).
+const SHADE_BELOW: f64 = 0.15;
+
+/// Marks the shade on all pieces, by a smooth light. Glare stays glare: it is bright by itself.
+pub(super) fn mark(map: &mut SurfaceMap, smooth: &[f32]) {
+    for index in 0..map.pieces.len() {
+        let number = u8::try_from(index + 1).unwrap_or(u8::MAX);
+        let [x0, y0, x1, y1] = map.pieces[index].bounds;
+        let width = map.width;
+        let own = |map: &SurfaceMap, at: usize| map.piece_of[at] == number;
+        let places = || (y0..y1).flat_map(move |y| (x0..x1).map(move |x| y * width + x));
+        let (mut sum, mut many) = (0f64, 0f64);
+        for at in places().filter(|&at| own(map, at)) {
+            sum += f64::from(smooth[at]);
+            many += 1.0;
+        }
+        let least = (SHADE_BELOW * sum / many.max(1.0)) as f32;
+        for at in places() {
+            if own(map, at) && smooth[at] < least && map.labels[at] != Label::Glare {
+                map.labels[at] = Label::Shade;
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::surface::Piece;
+
+    /// Half a piece in a tenth of the light of the other half lies at 0.18 of the mean and is measured; a strip in a
+    /// twentieth of the mean is shade, also where black was seen.
+    #[test]
+    fn shade_begins_at_a_share_of_the_mean() {
+        let (width, height) = (100, 10);
+        let light = |x: usize| [1.0, 0.1, 0.02][usize::from(x >= 50) + usize::from(x >= 90)];
+        let mut map = SurfaceMap {
+            width,
+            height,
+            factor: 1,
+            labels: (0..width * height).map(|i| [Label::White, Label::Black][i % 2]).collect(),
+            piece_of: vec![1; width * height],
+            light: vec![1.0; width * height],
+            smudged: false,
+            pieces: vec![Piece {
+                outline_px: vec![],
+                bounds: [0, 0, width, height],
+                area: width * height,
+                warnings: vec![],
+            }],
+            warnings: vec![],
+        };
+        let smooth: Vec<f32> = (0..width * height).map(|i| light(i % width)).collect();
+        mark(&mut map, &smooth);
+        for (i, label) in map.labels.iter().enumerate() {
+            assert_eq!(*label == Label::Shade, i % width >= 90, "{i}: {label:?}");
+        }
+    }
+}
