@@ -20,8 +20,9 @@ const LEAST_PLACES: usize = 200;
 const SMALLEST: f64 = 0.003;
 /// Places nearer to the outline than this share of the piece's size may be a wall that turns away.
 const RIM: f64 = 0.06;
-/// A cloud crosses slip and paint alike: a blotch with less of it off the paint than this is pale paint.
-const LEAST_BARE: f64 = 0.4;
+/// A cloud crosses slip, paint and red alike: a blotch with less white slip in it than this is pale paint, or a red
+/// neck in the shade of its rim.
+const LEAST_WHITE: f64 = 0.4;
 /// A blotch with more than this share in the rim is taken for such a wall.
 const MOSTLY_RIM: f64 = 0.5;
 
@@ -71,11 +72,11 @@ fn mark_piece(map: &mut SurfaceMap, piece: &Piece, number: u8, found: &[f32], sm
     let away = euclidean_squared_distance_transform(&outside);
     let rim = (RIM * (piece.area as f64).sqrt() / step as f64).powi(2);
     let count = blotches.pixels().map(|p| p[0]).max().unwrap_or(0) as usize;
-    let [mut sizes, mut in_rim, mut bare] = [(); 3].map(|()| vec![0usize; count + 1]);
+    let [mut sizes, mut in_rim, mut white] = [(); 3].map(|()| vec![0usize; count + 1]);
     for (x, y, blotch) in blotches.enumerate_pixels() {
         sizes[blotch[0] as usize] += 1;
         let label = map.labels[at(y as usize * w + x as usize)];
-        bare[blotch[0] as usize] += usize::from(!matches!(label, Label::Black | Label::LostPaint));
+        white[blotch[0] as usize] += usize::from(matches!(label, Label::White | Label::Cloud));
         in_rim[blotch[0] as usize] += usize::from(away.get_pixel(x + 1, y + 1)[0] < rim);
     }
     let cells = (piece.area as f64 / (step * step) as f64).max(1.0);
@@ -85,7 +86,7 @@ fn mark_piece(map: &mut SurfaceMap, piece: &Piece, number: u8, found: &[f32], sm
             b > 0
                 && size / cells > SMALLEST
                 && (in_rim[b] as f64) < MOSTLY_RIM * size
-                && bare[b] as f64 >= LEAST_BARE * size
+                && white[b] as f64 >= LEAST_WHITE * size
         })
         .collect();
     for y in y0..y1 {
