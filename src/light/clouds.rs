@@ -1,9 +1,9 @@
 //! Fire clouds: soft-edged dark blotches that cross paint and slip alike.
 //!
-//! The light field found with the labels follows white slip wherever it runs without an edge, so it
-//! sinks under soot as it sinks in shade. Shade follows the form of the piece and is smooth over all of
-//! it; soot is not. What the found field lacks against the smooth one is therefore soot, except along
-//! the outline, where a wall turns away faster than any smooth function says.
+//! Comes in: the light that bare slip shows at each place (`found`), which sinks under soot as it sinks in
+//! shade, and the smooth light. Shade follows the form of the piece and is smooth over all of it; soot is
+//! not. What the found light lacks against the smooth one is therefore soot, except along the outline,
+//! where a wall turns away faster than any smooth function says.
 
 use crate::surface::{Label, Piece, SurfaceMap};
 use imageproc::distance_transform::euclidean_squared_distance_transform;

@@ -99,7 +99,7 @@ fn contrast(share: f32, sound: f32) -> f32 {
     (l(1.0) - l(share)) / (l(1.0) - l(sound)).max(10.0)
 }
 
-/// Reflectance of the soundest paint relative to white: the darkest tenth of what is surely paint.
+/// Reflectance of the soundest paint relative to white: the darkest fifth of what is surely paint begins there.
 fn soundest(window: &Window, kind: &[Kind], share: &[f32], field: &Field) -> f32 {
     let mut dark: Vec<f32> = (0..share.len())
         .step_by(3)

@@ -22,7 +22,7 @@ const LESS_PURE: f32 = 0.7;
 /// X and Z of the white of CIE D50 (ISO 15076-1), one over each.
 const PER_WHITE: [f32; 2] = [1.0 / 0.9642, 1.0 / 0.8249];
 
-/// Marks glare anew on all pieces: red, what passed for clay and what was unclear may become glare, what passed for glare red.
+/// Marks glare on all pieces: red, what passed for clay and what was unclear may become glare.
 pub fn mark_glare(image: &CorrectedImage, map: &mut SurfaceMap, smooth: &[f32]) {
     for index in 0..map.pieces.len() {
         let number = u8::try_from(index + 1).unwrap_or(u8::MAX);
@@ -52,10 +52,10 @@ fn mark_piece(image: &CorrectedImage, map: &mut SurfaceMap, index: usize, number
             let cell = &mut cells[(y - y0) / STEP * width + (x - x0) / STEP];
             match map.labels[at] {
                 _ if map.piece_of[at] != number => cell.other += 1,
-                label @ (Label::Red | Label::Glare | Label::Body | Label::Unclear) => {
+                label @ (Label::Red | Label::Body | Label::Unclear) => {
                     let light = smooth[at].max(0.02);
                     (0..3).for_each(|c| cell.xyz[c] += image.xyz[at][c] / light);
-                    cell.red += u8::from(matches!(label, Label::Red | Label::Glare));
+                    cell.red += u8::from(label == Label::Red);
                     cell.maybe += 1;
                 }
                 Label::White | Label::Black | Label::LostPaint => cell.neutral += 1,
@@ -97,14 +97,9 @@ fn mark_piece(image: &CorrectedImage, map: &mut SurfaceMap, index: usize, number
             let at = y * map.width + x;
             let cell = (y - y0) / STEP * width + (x - x0) / STEP;
             let label = &mut map.labels[at];
-            if map.piece_of[at] == number
-                && matches!(*label, Label::Red | Label::Glare | Label::Body | Label::Unclear)
-            {
-                if glary[cell] {
-                    *label = Label::Glare;
-                } else if *label == Label::Glare {
-                    *label = Label::Red;
-                }
+            // A glary cell holds nothing but what may be glare.
+            if map.piece_of[at] == number && glary[cell] {
+                *label = Label::Glare;
             }
         }
     }

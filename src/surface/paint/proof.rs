@@ -29,7 +29,8 @@ const THINNER: f64 = 0.25;
 const LEAST_CELLS: usize = 8;
 /// Fewer places than this along an edge tell no step.
 const LEAST_PLACES: f32 = 4.0;
-/// Places against the root of a patch's cells: a quarter of the outline of a square has to be seen.
+/// Places against the root of a patch's cells: each place of a border counts up to twice, so about an
+/// eighth of the outline of a square has to be seen.
 const OUTLINE: f32 = 1.0;
 
 /// What a patch of traces turns out to be.
@@ -44,7 +45,7 @@ pub(super) enum Proof {
 }
 
 /// Redder than the slip by this (a* at L* 50) is clay. What is left of paint keeps the tint of its slip, clay that
-/// bears an ochre pot is redder by two and more (measured on what lies beside each other; a judgement).
+/// beside it is mostly redder by more than 1.5 (a judgement, made on rendered pieces).
 const RUDDY: f32 = 0.8;
 
 /// The traces, painted cells without much contrast, that stand the proof. `black` are the cells of sound

@@ -26,7 +26,7 @@ pub(super) struct Paint {
     parted: f32,
 }
 
-/// Paint that reads dark: at least a third less light than the slip beside it, sound black several times that. Its
+/// Paint that reads dark: about 40 % less light than the slip beside it, sound black several times that. Its
 /// own brush marks are larger than those of slip.
 pub(super) const DARK: Paint =
     Paint { contrast: 0.5, far: 2, grain: 0.1, texture: 0.2, darkness: 0.05, rare: 0.0, parted: 0.3 };
