@@ -9,10 +9,13 @@ use crate::card::CorrectedImage;
 
 /// Gloss above this share of the diffuse light is glare (design.md, label 7).
 const GLARE_ABOVE: f32 = 0.25;
+/// Gloss that even the purest red of a piece carries: a skin of refractive index 1.5 mirrors 4 % of what it faces
+/// (Fresnel), ochre gives back 13 to 20 %, and away from the lamp a piece faces some two fifths of the mean light.
+const EVERYWHERE: f32 = 0.1;
 /// X and Z must tell the same gloss, to within a factor of two. Clay beside red is far less red than it is less yellow.
 const ALIKE: f32 = 0.5;
-/// What brightens must be seen to brighten by at least this share of what the tint says: light is less sure.
-const BRIGHTER: f32 = 0.3;
+/// What brightens must be seen to brighten by this share of what the tint says: the smooth light has taken the rest.
+const BRIGHTER: f32 = 0.1;
 /// Side of a cell, map pixels.
 const STEP: usize = 2;
 /// Fewer cells of red than this tell no tint.
@@ -76,33 +79,47 @@ fn mark_piece(image: &CorrectedImage, map: &mut SurfaceMap, index: usize, number
     let x = at(red.iter().map(|c| tint(c)[0]).collect(), LESS_PURE);
     let z = at(red.iter().map(|c| tint(c)[1]).collect(), 1.0 - LESS_PURE);
     let level = at(red.iter().map(|c| c.xyz[1] / f32::from(c.maybe)).collect(), 0.5);
-    let glary: Vec<bool> = (0..cells.len())
+    let told: Vec<Option<bool>> = (0..cells.len())
         .map(|i| {
-            let c = &cells[i];
-            whole(c) && !beside_neutral(&cells, width, i) && {
+            (whole(&cells[i]) && !beside_neutral(&cells, width, i)).then(|| {
                 let c = &about(&cells, width, i, whole);
                 // X/Y and Z/Y of a mixture lie between those of its parts in proportion to their Y.
                 let [xc, zc] = tint(c);
                 let by = [(x - xc) / (xc - 1.0).max(0.01), (zc - z) / (1.0 - zc).max(0.01)];
                 let gloss = (by[0] + by[1]) / 2.0;
                 let brighter = c.xyz[1] / f32::from(c.maybe) / level - 1.0;
-                gloss > GLARE_ABOVE
+                (1.0 + gloss) * (1.0 + EVERYWHERE) > 1.0 + GLARE_ABOVE
                     && by[0].min(by[1]) > ALIKE * by[0].max(by[1])
                     && brighter > BRIGHTER * gloss
-            }
+            })
         })
         .collect();
+    let glary: Vec<bool> = (0..cells.len()).map(|i| cells[i].maybe > 0 && most_about(&told, width, i)).collect();
     for y in y0..y1 {
         for x in x0..x1 {
             let at = y * map.width + x;
             let cell = (y - y0) / STEP * width + (x - x0) / STEP;
             let label = &mut map.labels[at];
-            // A glary cell holds nothing but what may be glare.
-            if map.piece_of[at] == number && glary[cell] {
+            let red = matches!(label, Label::Red | Label::Body | Label::Unclear);
+            if red && map.piece_of[at] == number && glary[cell] {
                 *label = Label::Glare;
             }
         }
     }
+}
+
+/// Whether most of the cells in three times three that could be told are glare: gloss is smooth, grain is not, and
+/// what lies at the edge of red goes with what lies beside it.
+fn most_about(told: &[Option<bool>], width: usize, i: usize) -> bool {
+    let (x, y) = (i % width, i / width);
+    let (mut glare, mut all) = (0, 0);
+    for yy in y.saturating_sub(1)..(y + 2).min(told.len() / width) {
+        for is in told[yy * width + x.saturating_sub(1)..yy * width + (x + 2).min(width)].iter().flatten() {
+            glare += usize::from(*is);
+            all += 1;
+        }
+    }
+    2 * glare > all
 }
 
 /// A cell and those about it that are red as well, together: less grain.
