@@ -25,6 +25,7 @@ pub fn settle(image: &CorrectedImage, map: &mut SurfaceMap) {
     let shown = tell_paint(image, map, &smooth);
     let found: Vec<f32> = smooth.iter().zip(&shown).map(|(light, slip)| light * slip).collect();
     smooth = shading(image, map);
+    mark_glare(image, map, &smooth);
     // Soot pulls the first fit down a little; with most of it marked, the second look sees its margin.
     for _ in 0..2 {
         if !clouds::mark(map, &found, &smooth) {

@@ -55,7 +55,7 @@ fn mark_piece(image: &CorrectedImage, map: &mut SurfaceMap, index: usize, number
             let cell = &mut cells[(y - y0) / STEP * width + (x - x0) / STEP];
             match map.labels[at] {
                 _ if map.piece_of[at] != number => cell.other += 1,
-                label @ (Label::Red | Label::Body | Label::Unclear) => {
+                label @ (Label::Red | Label::Body | Label::Unclear | Label::Glare) => {
                     let light = smooth[at].max(0.02);
                     (0..3).for_each(|c| cell.xyz[c] += image.xyz[at][c] / light);
                     cell.red += u8::from(label == Label::Red);
