@@ -94,7 +94,8 @@ fn mark_piece(image: &CorrectedImage, map: &mut SurfaceMap, index: usize, number
             })
         })
         .collect();
-    let glary: Vec<bool> = (0..cells.len()).map(|i| cells[i].maybe > 0 && most_about(&told, width, i)).collect();
+    let glary: Vec<bool> =
+        (0..cells.len()).map(|i| cells[i].maybe > 0 && most_about(&told, width, i)).collect();
     for y in y0..y1 {
         for x in x0..x1 {
             let at = y * map.width + x;

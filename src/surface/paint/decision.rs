@@ -12,6 +12,11 @@ pub(super) const LOST_BELOW: f32 = 0.5;
 /// Share of the paint that must be proven lost before fainter traces are taken for paint as well.
 const SURELY_BURNED: f64 = 0.5;
 
+/// Share of the paint that must be gone before what is not proven counts as doubtful.
+const BURNED_AT_ALL: f64 = 0.2;
+/// Paint is gone where less than this share of the soundest contrast is left: thin or pale paint keeps more.
+const GONE: f32 = 0.25;
+
 /// What was decided on cells.
 pub(super) struct Decision {
     pub levels: Levels,
@@ -21,6 +26,8 @@ pub(super) struct Decision {
     pub lost: Vec<bool>,
     /// The same of bare clay that passed for slip.
     pub clay: Vec<bool>,
+    /// The same of what may be lost paint, on a piece whose paint has burned in places.
+    pub doubt: Vec<bool>,
 }
 
 impl Decision {
@@ -50,15 +57,22 @@ impl Decision {
         let (mut faint, mut proofs) = look(&TRACE, &STRICT);
         let burned = proofs.iter().filter(|&&p| p == Proof::Lost).count() as f64;
         let kept = black.iter().filter(|&&b| b).count() as f64;
+        let mut doubtful = vec![Proof::Slip; n];
         if burned > SURELY_BURNED * (burned + kept) {
             (faint, proofs) = look(&FAINT_TRACE, &proof::BURNED);
         }
+        let is_gone = |i: usize| !dark[i] && levels.contrast(levels.share(cells, i)) < GONE;
+        let gone = (0..n).filter(|&i| proofs[i] == Proof::Lost && is_gone(i)).count() as f64;
+        if gone > BURNED_AT_ALL * (gone + kept) {
+            doubtful = look(&FAINT_TRACE, &proof::DOUBTFUL).1;
+        }
         // What is proven on cells holds for those at its edge.
-        let spread = |what: Proof| {
+        let spread = |proofs: &[Proof], what: Proof| {
             let own = near(&mask(&|i| proofs[i] == what));
-            mask(&|i| own[i] && (faint[i] || !bare[i]))
+            mask(&|i| own[i] && (proofs[i] == what || faint[i] || !bare[i]))
         };
-        let (lost, clay) = (spread(Proof::Lost), spread(Proof::Clay));
-        Self { levels, near_dark, lost, clay }
+        let (lost, clay) = (spread(&proofs, Proof::Lost), spread(&proofs, Proof::Clay));
+        let doubt = spread(&doubtful, Proof::Lost);
+        Self { levels, near_dark, lost, clay, doubt }
     }
 }

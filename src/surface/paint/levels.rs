@@ -99,7 +99,7 @@ fn median_log(cells: &Cells, mask: &[bool]) -> Option<f32> {
 }
 
 /// Mean of known values about each cell (Gaussian weights), and how much is known there.
-fn mean_about(values: &[f32], known: &[f32], width: usize, sigma: f64) -> Vec<[f32; 2]> {
+pub(super) fn mean_about(values: &[f32], known: &[f32], width: usize, sigma: f64) -> Vec<[f32; 2]> {
     let height = values.len() / width;
     let mut above: Vec<f32> = values.iter().zip(known).map(|(v, k)| v * k).collect();
     let mut under = known.to_vec();

@@ -18,6 +18,7 @@ use super::{Label, SurfaceMap};
 use crate::card::CorrectedImage;
 use cells::{Cells, STEP, is_neutral};
 use decision::{Decision, LOST_BELOW};
+use levels::mean_about;
 
 /// Tells white, black and lost paint apart on all pieces. Goes out: what bare slip gives back at each place of a
 /// piece under the `smooth` light, as a share of its median over the piece; 1.0 elsewhere and on pieces with hardly
@@ -34,6 +35,13 @@ pub fn tell_paint(image: &CorrectedImage, map: &mut SurfaceMap, smooth: &[f32]) 
     given_back
 }
 
+/// Width of the neighbourhood whose lost paint a place is compared with, cells.
+const GHOST_NEAR: f64 = 4.0;
+
+/// At its edge, what is darker than slip by this share of what lost paint nearby is, is lost paint: less than half, since
+/// paint burns from its rim.
+const FADED: f32 = 0.25;
+
 /// One piece and what was decided on it.
 struct Told<'a> {
     cells: &'a Cells,
@@ -43,11 +51,31 @@ struct Told<'a> {
 }
 
 impl Told<'_> {
+    /// What lost paint nearby gives back as a share of slip, for cells at its edge on either side.
+    fn ghosts(&self) -> Vec<Option<f32>> {
+        let Self { cells, decision, .. } = self;
+        let (w, n) = (cells.width, cells.neutral.len());
+        if !decision.lost.contains(&true) {
+            return vec![None; n];
+        }
+        let flags = |is: bool| -> Vec<f32> {
+            (0..n).map(|i| f32::from(u8::from(cells.neutral[i] && decision.lost[i] == is))).collect()
+        };
+        let [lost, bare] = [flags(true), flags(false)];
+        let near = |mask: &[f32]| extreme(mask, w, n / w, 1, true);
+        let (near_lost, near_bare) = (near(&lost), near(&bare));
+        let given: Vec<f32> = (0..n)
+            .map(|i| if lost[i] > 0.0 { decision.levels.share(cells, i).min(1.0) } else { 0.0 })
+            .collect();
+        let mean = mean_about(&given, &lost, w, GHOST_NEAR);
+        (0..n).map(|i| (near_lost[i] * near_bare[i] > 0.0).then(|| mean[i][0])).collect()
+    }
+
     /// Brings what was decided on cells to the pixels.
     fn write(&self, image: &CorrectedImage, map: &mut SurfaceMap, smooth: &[f32], given_back: &mut [f32]) {
         let [x0, y0, x1, y1] = map.pieces[self.index].bounds;
         let (w, h) = (x1 - x0, y1 - y0);
-        let Decision { levels, near_dark, lost, clay } = self.decision;
+        let Decision { levels, near_dark, lost, clay, doubt } = self.decision;
         let (given, middle) =
             (levels.slip.iter().map(|s| s.exp()).collect::<Vec<f32>>(), levels.middle.exp());
         let grid = Grid { width: self.cells.width, height: self.cells.height, step: STEP, tint: Vec::new() };
@@ -69,7 +97,9 @@ impl Told<'_> {
                 }
             }
         }
+        let ghost = self.ghosts();
         let darkest = extreme(&share, w, h, (w.max(h) / 500).max(1), false);
+        let is_lost = |i: usize, ghost: f32| mean_of_nine(&share, w, i) <= 1.0 - FADED * (1.0 - ghost);
         for i in 0..w * h {
             let at = (y0 + i / w) * map.width + x0 + i % w;
             if map.piece_of[at] != self.number || !is_neutral(map.labels[at]) {
@@ -83,11 +113,22 @@ impl Told<'_> {
                 Label::Black
             } else if clay[cell] {
                 Label::Body
-            } else if lost[cell] {
+            } else if ghost[cell].map_or(lost[cell], |ghost| is_lost(i, ghost)) {
                 Label::LostPaint
+            } else if doubt[cell] && map.labels[at] == Label::White {
+                Label::Unclear
             } else {
                 Label::White
             };
         }
     }
+}
+
+/// Mean of a value and its eight neighbours: less grain.
+fn mean_of_nine(values: &[f32], width: usize, i: usize) -> f32 {
+    let (x, y) = (i % width, i / width);
+    let columns = x.saturating_sub(1)..(x + 2).min(width);
+    let rows = y.saturating_sub(1)..(y + 2).min(values.len() / width);
+    let count = (columns.len() * rows.len()) as f32;
+    rows.map(|y| values[y * width..][columns.clone()].iter().sum::<f32>()).sum::<f32>() / count
 }

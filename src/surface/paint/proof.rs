@@ -21,6 +21,8 @@ pub(super) const STRICT: Bar = Bar { step: 0.05, sharp: 0.6, broad: 0.6 };
 /// On a piece whose paint has surely burned in places: there fainter and narrower traces are more likely paint than
 /// brush marks.
 pub(super) const BURNED: Bar = Bar { step: 0.04, sharp: 0.55, broad: 0.5 };
+/// On a piece whose paint has burned in places: what may be paint, but could be a brush mark.
+pub(super) const DOUBTFUL: Bar = Bar { step: 0.03, sharp: 0.5, broad: 0.5 };
 /// Half-width of strokes where none are seen, cells.
 const THIN: f32 = 2.0;
 /// Which of the strokes are the thinner ones.
@@ -47,6 +49,8 @@ pub(super) enum Proof {
 /// Redder than the slip by this (a* at L* 50) is clay. What is left of paint keeps the tint of its slip, clay that
 /// beside it is mostly redder by more than 1.5 (a judgement, made on rendered pieces).
 const RUDDY: f32 = 0.8;
+/// Yellower than the slip by this (b* at L* 50) is another slip or a buff place, by the same token.
+const YELLOW: f32 = 3.0;
 
 /// The traces, painted cells without much contrast, that stand the proof. `black` are the cells of sound
 /// paint, `pale` those away from it.
@@ -68,10 +72,12 @@ pub(super) fn proven(cells: &Cells, traces: &[bool], pale: &[bool], black: &[boo
         let patch = &mut found[*patch as usize];
         patch.cells += 1;
         patch.half_width = patch.half_width.max(away[i]);
-        patch.redness += cells.redness[i];
+        (0..2).for_each(|k| patch.tint[k] += cells.tint[i][k]);
     }
-    let of_slip = (0..traces.len()).filter(|&i| pale[i] && !traces[i]).map(|i| cells.redness[i]);
-    let slip = median(of_slip.collect()).unwrap_or(0.0);
+    let slip = [0, 1].map(|k| {
+        let of_slip = (0..traces.len()).filter(|&i| pale[i] && !traces[i]).map(|i| cells.tint[i][k]);
+        median(of_slip.collect()).unwrap_or(0.0)
+    });
     let proofs: Vec<Proof> = found.iter().map(|p| p.proof(bar, broad, slip)).collect();
     patches.iter().map(|&p| if p > 0 { proofs[p as usize] } else { Proof::Slip }).collect()
 }
@@ -80,8 +86,8 @@ pub(super) fn proven(cells: &Cells, traces: &[bool], pale: &[bool], black: &[boo
 struct Patch {
     cells: usize,
     half_width: f32,
-    /// Sum over the cells.
-    redness: f32,
+    /// Sums over the cells: redness, yellowness.
+    tint: [f32; 2],
     /// Sums over places of the edge: how many, steps over four cells, over the middle two.
     places: f32,
     far: f32,
@@ -89,15 +95,16 @@ struct Patch {
 }
 
 impl Patch {
-    fn proof(&self, bar: &Bar, broad: f32, redness_of_slip: f32) -> Proof {
+    fn proof(&self, bar: &Bar, broad: f32, slip: [f32; 2]) -> Proof {
         let cells = self.cells as f32;
         let stands = self.cells >= LEAST_CELLS
             && self.places >= LEAST_PLACES.max(OUTLINE * cells.sqrt())
             && self.far >= bar.step * self.places
             && self.near >= bar.sharp * self.far;
-        match self.redness / cells - redness_of_slip > RUDDY {
+        let [redder, yellower] = [0, 1].map(|k| self.tint[k] / cells - slip[k]);
+        match redder > RUDDY {
             true if stands => Proof::Clay,
-            false if stands && self.half_width >= broad => Proof::Lost,
+            false if stands && self.half_width >= broad && yellower < YELLOW => Proof::Lost,
             _ => Proof::Slip,
         }
     }
