@@ -11,5 +11,6 @@ mod drawn;
 mod gloss;
 mod light;
 mod plate;
+mod smudged;
 mod soot;
 mod traces;

@@ -135,7 +135,12 @@ impl<P: Fn(usize, usize) -> Place, L: Fn(f64, f64) -> f64> Drawing<P, L> {
 
 /// Map and light of a picture.
 pub fn settled(image: &CorrectedImage) -> SurfaceMap {
-    let mut map = map_surfaces(image, &card(), &SurfaceSettings::default()).expect("a plate is there");
+    settled_as(image, &SurfaceSettings::default())
+}
+
+/// The same, told how.
+pub fn settled_as(image: &CorrectedImage, settings: &SurfaceSettings) -> SurfaceMap {
+    let mut map = map_surfaces(image, &card(), settings).expect("a plate is there");
     sherdlight::light::settle(image, &mut map);
     map
 }

@@ -55,6 +55,37 @@ fn a_soft_edge_of_the_same_depth_is_no_lost_paint() {
     }
 }
 
+/// Paint keeps the tint of its slip. A field that is darker and yellower is another slip, which may have turned buff.
+#[test]
+fn a_yellower_slip_is_no_lost_paint() {
+    let buff = Place::of(Label::White, [72.0, 1.5, 20.0]);
+    let plan = plate(move |k| if k < 10 { Place::black() } else { buff });
+    let map = Drawing { plan, light: RAMP, brushed: 0.02 }.settled();
+    let share = lost(&map);
+    assert!(share < 0.005, "{share:.4} of the piece");
+}
+
+/// Where paint has surely burned, what might be more of it is left undecided, not called slip.
+#[test]
+fn what_is_not_proven_on_a_burned_piece_is_unclear_or_lost() {
+    // Of five strokes three are sound, one has burned to a tenth less light, one to half of that.
+    let left = |k: usize| [1.0, 1.0, 1.0, 0.9, 0.955][k % 5];
+    let burned = move |k: usize| if left(k) == 1.0 { Place::black() } else { Place::trace(left(k)) };
+    let sound = move |k: usize| if left(k) == 1.0 { Place::black() } else { Place::slip() };
+    let faint = |i: usize| {
+        let (x, y) = (i % PICTURE[0], i / PICTURE[0]);
+        x >= 130 && y >= 130 && stroke(x - 130, y - 130).is_some_and(|k| k % 5 == 4)
+    };
+    let drawing = Drawing { plan: plate(burned), light: RAMP, brushed: 0.005 };
+    let (map, truth) = (drawing.settled(), drawing.truth());
+    let kept_out =
+        share_of(&map, |i| faint(i) && inner(&truth, i), |l| !matches!(l, Label::White | Label::Black));
+    assert!(kept_out > 0.7, "{kept_out:.4} of the faintest strokes");
+    let map = Drawing { plan: plate(sound), light: RAMP, brushed: 0.005 }.settled();
+    let unclear = share_of(&map, |i| map.piece_of[i] > 0, |l| l == Label::Unclear);
+    assert!(unclear < 0.005, "{unclear:.4} of a sound piece is unclear");
+}
+
 /// Black has at least half the contrast of the soundest paint on the piece, lost paint less.
 #[test]
 fn half_the_contrast_parts_black_from_lost() {

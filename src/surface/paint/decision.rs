@@ -22,6 +22,8 @@ pub(super) struct Decision {
     pub levels: Levels,
     /// Cells at most one away from paint that reads dark.
     pub near_dark: Vec<bool>,
+    /// Cells deep inside what reads dark.
+    pub sure: Vec<bool>,
     /// Cells of lost paint, and those at its edge that no longer read dark.
     pub lost: Vec<bool>,
     /// The same of bare clay that passed for slip.
@@ -42,9 +44,12 @@ impl Decision {
         let levels = Levels::of(cells, &dark);
         let near_dark = near(&dark);
         let bare = mask(&|i| cells.neutral[i] && !near_dark[i] && !levels.is_dirty(i));
-        // Soot takes away the contrast of paint: under it, what reads dark at all is black.
+        // Soot takes away the contrast of paint: under it, what reads dark at all is black. So it is deep inside a
+        // broad dark place, where nothing is near to compare it with and the light is a guess.
+        let sure = mask(&|i| dark[i] && levels.alone[i]);
         let black = mask(&|i| {
-            dark[i] && (levels.is_dirty(i) || levels.contrast(levels.share(cells, i)) >= LOST_BELOW)
+            let contrast = levels.contrast(levels.share(cells, i));
+            sure[i] || dark[i] && (levels.is_dirty(i) || contrast >= LOST_BELOW)
         });
         let near_black = near(&black);
         let pale = mask(&|i| cells.neutral[i] && !near_black[i]);
@@ -73,6 +78,6 @@ impl Decision {
         };
         let (lost, clay) = (spread(&proofs, Proof::Lost), spread(&proofs, Proof::Clay));
         let doubt = spread(&doubtful, Proof::Lost);
-        Self { levels, near_dark, lost, clay, doubt }
+        Self { levels, near_dark, sure, lost, clay, doubt }
     }
 }

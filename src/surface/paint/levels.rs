@@ -20,6 +20,8 @@ pub(super) struct Levels {
     /// Natural log of what bare slip gives back at each cell under the smooth light, against its median. Under
     /// paint, and where red or clay lie, what slip would give back there.
     pub slip: Vec<f32>,
+    /// Whether hardly any slip, red or clay is near enough to tell it.
+    pub alone: Vec<bool>,
     /// That median.
     pub middle: f32,
     /// Share of the light of slip that the soundest paint gives back.
@@ -65,7 +67,8 @@ impl Levels {
                 share * n[0] + (1.0 - share) * f[0]
             })
             .collect();
-        let mut levels = Self { slip, middle, sound: SOUND[0] };
+        let alone = wide.iter().map(|f| f[1] < THIN).collect();
+        let mut levels = Self { slip, alone, middle, sound: SOUND[0] };
         let mut dark: Vec<f32> = (0..n).filter(|&i| painted[i]).map(|i| levels.share(cells, i)).collect();
         dark.retain(|&share| share < 0.5);
         if dark.len() >= 30 {

@@ -75,7 +75,7 @@ impl Told<'_> {
     fn write(&self, image: &CorrectedImage, map: &mut SurfaceMap, smooth: &[f32], given_back: &mut [f32]) {
         let [x0, y0, x1, y1] = map.pieces[self.index].bounds;
         let (w, h) = (x1 - x0, y1 - y0);
-        let Decision { levels, near_dark, lost, clay, doubt } = self.decision;
+        let Decision { levels, near_dark, sure, lost, clay, doubt } = self.decision;
         let (given, middle) =
             (levels.slip.iter().map(|s| s.exp()).collect::<Vec<f32>>(), levels.middle.exp());
         let grid = Grid { width: self.cells.width, height: self.cells.height, step: STEP, tint: Vec::new() };
@@ -109,7 +109,7 @@ impl Told<'_> {
             let dark = levels.contrast(darkest[i]) >= LOST_BELOW || levels.is_dirty(cell);
             let by_paint = near_dark[cell] || !self.cells.neutral[cell];
             // On an edge a pixel shares two surfaces by area: half way in linear light parts them.
-            map.labels[at] = if dark && by_paint && share[i] <= (1.0 + darkest[i]) / 2.0 {
+            map.labels[at] = if sure[cell] || dark && by_paint && share[i] <= (1.0 + darkest[i]) / 2.0 {
                 Label::Black
             } else if clay[cell] {
                 Label::Body
