@@ -30,6 +30,8 @@ const SURFACES: [(Label, f64); 4] =
 const PLACES: usize = 12_000;
 /// Fewer places than this bear no fit.
 const LEAST_PLACES: usize = 200;
+/// Pixels along a row over which light is taken as a straight line.
+const STRAIGHT: usize = 8;
 /// Rounds of re-weighting, for each of the two degrees.
 const ROUNDS: usize = 6;
 /// Residuals beyond this many robust standard deviations count less.
@@ -117,10 +119,12 @@ impl Fit {
         let mut solution = DVector::zeros(unknowns);
         for round in 0..2 * ROUNDS {
             let (mut left, mut right) = (DMatrix::<f64>::zeros(unknowns, unknowns), DVector::zeros(unknowns));
+            // The simpler shape comes first: a cloud of soot is a dent that terms of higher degree would follow.
+            let free = if round < ROUNDS { SIMPLE_TERMS } else { TERMS };
             for (place, weight) in places.iter().zip(&weights) {
                 let weight = weight * SURFACES[place.surface].1;
                 let constant = TERMS + place.surface;
-                for i in 0..TERMS {
+                for i in 0..free {
                     let scaled = weight * place.terms[i];
                     for j in 0..=i {
                         left[(i, j)] += scaled * place.terms[j];
@@ -135,13 +139,10 @@ impl Fit {
             // A little damping: a term that no place bears on stays at nothing. The constants are large
             // and must not be pulled, so theirs only keeps an unseen surface solvable.
             let many = places.len() as f64;
-            // The simpler shape comes first: a cloud of soot is a dent that terms of higher degree would follow.
-            let free = if round < ROUNDS { SIMPLE_TERMS } else { TERMS };
             (0..unknowns).for_each(|i| {
                 left[(i, i)] += many
                     * match i {
-                        _ if i < free => 1e-5,
-                        _ if i < TERMS => 1e3,
+                        _ if i < TERMS => 1e-5,
                         _ => 1e-9,
                     }
             });
@@ -164,10 +165,19 @@ impl Fit {
         rows.for_each(|(y, row)| {
             let along = self.along_row(unit(y, y0, y1));
             let own = &map.piece_of[y * map.width..(y + 1) * map.width];
-            for x in (x0..x1).filter(|&x| own[x] == number) {
+            let light = |x: usize| {
                 let u = unit(x, x0, x1);
                 let log = along.iter().rev().fold(0.0, |sum, c| sum * u + c) - self.top;
-                row[x] = (log as f32).clamp(low, high).exp();
+                (log as f32).clamp(low, high).exp()
+            };
+            // Light is smooth: a straight line over a few pixels is as good.
+            let mut next = light(x0);
+            for from in (x0..x1).step_by(STRAIGHT) {
+                let here = next;
+                next = light(from + STRAIGHT);
+                for x in (from..(from + STRAIGHT).min(x1)).filter(|&x| own[x] == number) {
+                    row[x] = here + (next - here) * ((x - from) as f32 / STRAIGHT as f32);
+                }
             }
         });
     }

@@ -105,10 +105,10 @@ impl TintModel {
         best
     }
 
-    /// Whether no group explains a tint.
+    /// Whether densities are those of a tint that no group explains.
     #[inline]
-    pub fn is_strange(&self, tint: Tint) -> bool {
-        self.log_density(tint) == self.stray
+    pub fn is_strange(&self, densities: &[f32; 3]) -> bool {
+        *densities == self.stray
     }
 }
 
@@ -133,11 +133,11 @@ impl Field {
             .collect();
         let start = priors().array().map(|p| p.log_ratio);
         let spread = priors().array().map(|p| p.log_ratio_sd);
-        let mut log_ratio = start;
-        let mut white = envelope(scene, &seen, &kinds, &log_ratio);
+        let mut ratios = Ratios { mean: start, spread, log_spread: spread.map(f64::ln) };
+        let mut white = envelope(scene, &seen, &kinds, &ratios.mean);
         for (share, rounds) in [(0.10, 2), (0.06, 2), (0.045, 2)] {
             let tied = if share < 0.1 {
-                tied_to_white(scene, &seen, &white, &kinds, &log_ratio, &spread)
+                tied_to_white(scene, &seen, &white, &kinds, &ratios)
             } else {
                 vec![false; n]
             };
@@ -147,17 +147,13 @@ impl Field {
                 let mut sums = [[0f64; 2]; 4];
                 for i in (0..n).filter(|&i| scene.inside[i]) {
                     let below = f64::from(seen[i] - white[i]);
-                    let p = if tied[i] {
-                        [1.0, 0.0, 0.0, 0.0]
-                    } else {
-                        posterior(&kinds[i], below, &log_ratio, &spread)
-                    };
-                    for k in 0..4 {
+                    let p = if tied[i] { [1.0, 0.0, 0.0, 0.0] } else { ratios.posterior(&kinds[i], below) };
+                    for k in (0..4).filter(|&k| p[k] > 0.0) {
                         let w = p[k] * TRUST[k] / (spread[k] * spread[k]);
-                        above[i] += (w * (f64::from(seen[i] - white[i]) - log_ratio[k])) as f32;
+                        above[i] += (w * (below - ratios.mean[k])) as f32;
                         under[i] += w as f32;
                         sums[k][0] += p[k];
-                        sums[k][1] += p[k] * f64::from(seen[i] - white[i]);
+                        sums[k][1] += p[k] * below;
                     }
                 }
                 let sigma = share * scene.size;
@@ -169,31 +165,38 @@ impl Field {
                 for k in 1..4 {
                     // A surface little seen keeps near where it began.
                     let prior = 0.01 * n as f64;
-                    log_ratio[k] = (sums[k][1] + prior * start[k]) / (sums[k][0] + prior);
+                    ratios.mean[k] = (sums[k][1] + prior * start[k]) / (sums[k][0] + prior);
                 }
             }
         }
-        Self { white, log_ratio }
+        Self { white, log_ratio: ratios.mean }
     }
 }
 
-/// Share of each surface at a place, light given.
-pub(super) fn posterior(
-    kinds: &[f64; 3],
-    below_white: f64,
-    log_ratio: &[f64; 4],
-    spread: &[f64; 4],
-) -> [f64; 4] {
-    let mut p = [0f64; 4];
-    let of = [Kind::Neutral, Kind::Red, Kind::Neutral, Kind::Body];
-    for k in 0..4 {
-        let r = (below_white - log_ratio[k]) / spread[k];
-        p[k] = kinds[of[k] as usize] - 0.5 * r * r - spread[k].ln();
+/// Log reflectances of the four surfaces relative to white, and how far each strays.
+struct Ratios {
+    mean: [f64; 4],
+    spread: [f64; 4],
+    log_spread: [f64; 4],
+}
+
+/// Log of a share that counts as nothing beside the likeliest surface.
+const NOTHING: f64 = -20.0;
+
+impl Ratios {
+    /// Share of each surface at a place, light given.
+    fn posterior(&self, kinds: &[f64; 3], below_white: f64) -> [f64; 4] {
+        let mut p = [0f64; 4];
+        let of = [Kind::Neutral, Kind::Red, Kind::Neutral, Kind::Body];
+        for k in 0..4 {
+            let r = (below_white - self.mean[k]) / self.spread[k];
+            p[k] = kinds[of[k] as usize] - 0.5 * r * r - self.log_spread[k];
+        }
+        let top = p.iter().copied().fold(f64::MIN, f64::max);
+        p.iter_mut().for_each(|v| *v = if *v - top > NOTHING { (*v - top).exp() } else { 0.0 });
+        let sum: f64 = p.iter().sum();
+        p.map(|v| v / sum)
     }
-    let top = p.iter().copied().fold(f64::MIN, f64::max);
-    p.iter_mut().for_each(|v| *v = (*v - top).exp());
-    let sum: f64 = p.iter().sum();
-    p.map(|v| v / sum)
 }
 
 /// Neutral cells that run into sure white without an edge: white in other light, however dark.
@@ -202,8 +205,7 @@ fn tied_to_white(
     seen: &[f32],
     white: &[f32],
     kinds: &[[f64; 3]],
-    log_ratio: &[f64; 4],
-    spread: &[f64; 4],
+    ratios: &Ratios,
 ) -> Vec<bool> {
     let below = |i: usize| f64::from(seen[i] - white[i]);
     let barred: Vec<bool> = (0..seen.len())
@@ -213,9 +215,7 @@ fn tied_to_white(
         })
         .collect();
     let sure: Vec<bool> = (0..seen.len())
-        .map(|i| {
-            !barred[i] && below(i).abs() < 0.25 && posterior(&kinds[i], below(i), log_ratio, spread)[0] > 0.8
-        })
+        .map(|i| !barred[i] && below(i).abs() < 0.25 && ratios.posterior(&kinds[i], below(i))[0] > 0.8)
         .collect();
     let effort = effort_by(scene.grid, &sure, &barred, |p, q| f64::from((p.l - q.l).abs()) - SOFT);
     (0..seen.len()).map(|i| !barred[i] && effort[i] <= TIED).collect()

@@ -95,17 +95,27 @@ impl Grid {
     /// Values of one row of map pixels of the window, each between the four cells about it.
     pub fn row_between(&self, values: &[f32], y: usize, row: &mut [f32]) {
         let per_step = 1.0 / self.step as f32;
-        let at = |v: usize, n: usize| {
-            let p = ((v as f32 + 0.5) * per_step - 0.5).clamp(0.0, n as f32 - 1.0);
-            let i = (p as usize).min(n.saturating_sub(2));
-            (i, (i + 1).min(n - 1), p - i as f32)
-        };
-        let (j0, j1, v) = at(y, self.height);
+        let place = |v: usize, n: usize| ((v as f32 + 0.5) * per_step - 0.5).clamp(0.0, n as f32 - 1.0);
+        let below = |p: f32, n: usize| (p as usize).min(n.saturating_sub(2));
+        let p = place(y, self.height);
+        let (j0, v) = (below(p, self.height), p - below(p, self.height) as f32);
+        let j1 = (j0 + 1).min(self.height - 1);
         let line = |j: usize| &values[j * self.width..(j + 1) * self.width];
         let mixed: Vec<f32> = line(j0).iter().zip(line(j1)).map(|(p, q)| p * (1.0 - v) + q * v).collect();
-        for (x, out) in row.iter_mut().enumerate() {
-            let (i0, i1, u) = at(x, self.width);
-            *out = mixed[i0] * (1.0 - u) + mixed[i1] * u;
+        // Pixels between the same two cells lie side by side.
+        let mut x = 0;
+        while x < row.len() {
+            let i0 = below(place(x, self.width), self.width);
+            let last = i0 + 2 >= self.width;
+            let past =
+                if last { row.len() } else { ((i0 + 1) * self.step + self.step.div_ceil(2)).min(row.len()) };
+            let (here, next) = (mixed[i0], mixed[(i0 + 1).min(self.width - 1)]);
+            let first = x;
+            for (k, out) in row[first..past.max(first + 1)].iter_mut().enumerate() {
+                let u = place(first + k, self.width) - i0 as f32;
+                *out = here * (1.0 - u) + next * u;
+                x += 1;
+            }
         }
     }
 }
@@ -176,23 +186,32 @@ fn blur_by_means(values: &mut [f32], width: usize, height: usize, sigma: f64) {
 
 /// Smallest (or, with `largest`, greatest) value within `radius` both ways; square window.
 pub(super) fn extreme(values: &[f32], width: usize, height: usize, radius: usize, largest: bool) -> Vec<f32> {
-    let pick = |a: f32, b: f32| if largest { a.max(b) } else { a.min(b) };
-    let mut rows = vec![0f32; values.len()];
+    if largest {
+        extreme_by(values, width, height, radius, f32::max)
+    } else {
+        extreme_by(values, width, height, radius, f32::min)
+    }
+}
+
+fn extreme_by(
+    values: &[f32],
+    width: usize,
+    height: usize,
+    radius: usize,
+    pick: impl Fn(f32, f32) -> f32,
+) -> Vec<f32> {
+    let join = |to: &mut [f32], from: &[f32]| to.iter_mut().zip(from).for_each(|(t, v)| *t = pick(*t, *v));
+    let mut rows = values.to_vec();
     for (from, to) in values.chunks_exact(width).zip(rows.chunks_exact_mut(width)) {
-        for x in 0..width {
-            let window = &from[x.saturating_sub(radius)..(x + radius + 1).min(width)];
-            to[x] = window.iter().copied().fold(window[0], pick);
+        for d in 1..=radius.min(width - 1) {
+            join(&mut to[d..], &from[..width - d]);
+            join(&mut to[..width - d], &from[d..]);
         }
     }
     let mut out = rows.clone();
-    for y in 0..height {
-        for yy in y.saturating_sub(radius)..(y + radius + 1).min(height) {
-            if yy != y {
-                for x in 0..width {
-                    let i = y * width + x;
-                    out[i] = pick(out[i], rows[yy * width + x]);
-                }
-            }
+    for (y, to) in out.chunks_exact_mut(width).enumerate() {
+        for yy in (y.saturating_sub(radius)..(y + radius + 1).min(height)).filter(|&yy| yy != y) {
+            join(to, &rows[yy * width..(yy + 1) * width]);
         }
     }
     out
@@ -278,6 +297,51 @@ pub(super) fn polygon_mask(polygon: &[[f64; 2]], width: usize, height: usize) ->
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Rows between cells against the plain way, pixel by pixel, for even and odd steps and narrow grids.
+    #[test]
+    fn rows_between_agree_with_the_plain_way() {
+        for (width, height, step) in [(1, 1, 3), (2, 3, 2), (7, 5, 4), (9, 4, 5), (6, 2, 1)] {
+            let values: Vec<f32> = (0..width * height).map(|i| ((i * 37) % 11) as f32).collect();
+            let grid = Grid { width, height, step, tint: Vec::new() };
+            let at = |v: usize, n: usize| {
+                let p = ((v as f32 + 0.5) / step as f32 - 0.5).clamp(0.0, n as f32 - 1.0);
+                let i = (p as usize).min(n.saturating_sub(2));
+                (i, (i + 1).min(n - 1), p - i as f32)
+            };
+            for y in 0..height * step {
+                let mut row = vec![0f32; width * step - (step - 1) / 2];
+                grid.row_between(&values, y, &mut row);
+                let (j0, j1, v) = at(y, height);
+                for (x, found) in row.iter().enumerate() {
+                    let (i0, i1, u) = at(x, width);
+                    let mixed = |i: usize| values[j0 * width + i] * (1.0 - v) + values[j1 * width + i] * v;
+                    let plain = mixed(i0) * (1.0 - u) + mixed(i1) * u;
+                    assert!((found - plain).abs() < 1e-4, "{width} {height} {step} at {x} {y}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn extremes_agree_with_the_plain_way() {
+        let (width, height) = (13, 7);
+        let values: Vec<f32> = (0..width * height).map(|i| ((i * 29) % 17) as f32).collect();
+        for radius in [1, 2, 20] {
+            for largest in [false, true] {
+                let found = extreme(&values, width, height, radius, largest);
+                for (i, found) in found.iter().enumerate() {
+                    let (x, y) = (i % width, i / width);
+                    let near = (0..values.len())
+                        .filter(|j| (j % width).abs_diff(x) <= radius && (j / width).abs_diff(y) <= radius)
+                        .map(|j| values[j]);
+                    let plain =
+                        if largest { near.fold(f32::MIN, f32::max) } else { near.fold(f32::MAX, f32::min) };
+                    assert_eq!(*found, plain, "{radius} {largest} at {x} {y}");
+                }
+            }
+        }
+    }
 
     #[test]
     fn cube_root_agrees_with_the_standard_library() {

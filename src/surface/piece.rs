@@ -39,21 +39,16 @@ pub(super) fn map_piece(image: &CorrectedImage, blob: &Blob) -> Surfaces {
     let size = (blob.area as f64).sqrt() / step as f64;
     let scene = Scene { grid: &grid, inside: &inside, tints: &tints, size };
     let field = Field::of(&scene);
-    let mut tint = vec![Tint::default(); w * h];
     let mut white = vec![0f32; w * h];
-    tint.par_chunks_mut(w).zip(white.par_chunks_mut(w)).enumerate().for_each(|(y, (tints, whites))| {
-        grid.row_between(&field.white, y, whites);
-        let row = (y0 + y) * image.width + x0;
-        for x in (0..w).filter(|&x| blob.mask[y * w + x]) {
-            tints[x] = Tint::of(image.xyz[row + x]);
-        }
-    });
-    let window = Window { width: w, height: h, tint: &tint, inside: &blob.mask };
+    white.par_chunks_mut(w).enumerate().for_each(|(y, row)| grid.row_between(&field.white, y, row));
+    let window = Window { image, bounds: blob.bounds, inside: &blob.mask };
     let labels = label(&window, &tints, &white, &field);
     let mut tops: Vec<f32> = (0..w * h).filter(|&i| blob.mask[i]).step_by(7).map(|i| white[i]).collect();
     let at = tops.len() * 95 / 100;
     let top = *tops.select_nth_unstable_by(at, f32::total_cmp).1;
-    Surfaces { labels, light: white.iter().map(|v| (v - top).exp()).collect() }
+    let lit: Vec<f32> = field.white.iter().map(|v| (v - top).exp()).collect();
+    white.par_chunks_mut(w).enumerate().for_each(|(y, row)| grid.row_between(&lit, y, row));
+    Surfaces { labels, light: white }
 }
 
 /// Tints of cells away from edges and from darkness, evenly spread.

@@ -91,9 +91,23 @@ impl Levels {
     /// Contrast of a place that gives back this share of the light of slip, as a share of the soundest contrast, on
     /// the scale of L*.
     pub fn contrast(&self, share: f32) -> f32 {
-        let l = |share: f32| 116.0 * (share * SLIP).max(0.009).cbrt() - 16.0;
-        (l(1.0) - l(share)) / (l(1.0) - l(self.sound)).max(10.0)
+        (lightness(1.0) - lightness(share)) / self.soundest()
     }
+
+    /// Share of the light of slip at which the contrast is this share of the soundest; above it there is less.
+    pub fn share_at(&self, contrast: f32) -> f32 {
+        let l = lightness(1.0) - contrast * self.soundest();
+        ((l + 16.0) / 116.0).powi(3) / SLIP
+    }
+
+    fn soundest(&self) -> f32 {
+        (lightness(1.0) - lightness(self.sound)).max(10.0)
+    }
+}
+
+/// Lightness of a place that gives back a share of the light of slip.
+fn lightness(share: f32) -> f32 {
+    116.0 * (share * SLIP).max(0.009).cbrt() - 16.0
 }
 
 /// Median of `log` over the cells of a mask.

@@ -99,6 +99,7 @@ impl Told<'_> {
         }
         let ghost = self.ghosts();
         let darkest = extreme(&share, w, h, (w.max(h) / 500).max(1), false);
+        let black_below = levels.share_at(LOST_BELOW);
         let is_lost = |i: usize, ghost: f32| mean_of_nine(&share, w, i) <= 1.0 - FADED * (1.0 - ghost);
         for i in 0..w * h {
             let at = (y0 + i / w) * map.width + x0 + i % w;
@@ -106,7 +107,7 @@ impl Told<'_> {
                 continue;
             }
             let cell = i / w / STEP * self.cells.width + i % w / STEP;
-            let dark = levels.contrast(darkest[i]) >= LOST_BELOW || levels.is_dirty(cell);
+            let dark = darkest[i] <= black_below || levels.is_dirty(cell);
             let by_paint = near_dark[cell] || !self.cells.neutral[cell];
             // On an edge a pixel shares two surfaces by area: half way in linear light parts them.
             map.labels[at] = if sure[cell] || dark && by_paint && share[i] <= (1.0 + darkest[i]) / 2.0 {
