@@ -48,14 +48,13 @@ pub(super) fn log_luminance(l: f32) -> f32 {
 
 /// The tints of each kind as mixtures of normal distributions, with noise that grows in the dark.
 pub(super) struct TintModel {
-    /// For each step of lightness the groups.
-    steps: Vec<Vec<Part>>,
+    /// For each step of lightness the groups of each kind.
+    steps: Vec<[Vec<Part>; 3]>,
     /// Log density of a tint that no group of the kind explains; far below any for a kind that is absent.
     stray: [f32; 3],
 }
 
 struct Part {
-    kind: usize,
     mean: [f32; 2],
     /// Half of one over the variances.
     sharp: [f32; 2],
@@ -75,7 +74,6 @@ impl TintModel {
             let variance = g.variance.map(|v| v.max(0.5) + noise);
             let kind = g.kind as usize;
             Part {
-                kind,
                 mean: g.mean.map(|v| v as f32),
                 sharp: variance.map(|v| (0.5 / v) as f32),
                 // A common kind is favoured, but less than by its whole share: a thin line is as real as a wall.
@@ -85,7 +83,8 @@ impl TintModel {
         let steps = (0..=(100.0 / NOISE_STEP) as usize)
             .map(|k| {
                 let noise = tint_noise((k as f64 + 0.5) * f64::from(NOISE_STEP));
-                groups.iter().map(|g| part(g, noise)).collect()
+                [Kind::Neutral, Kind::Red, Kind::Body]
+                    .map(|kind| groups.iter().filter(|g| g.kind == kind).map(|g| part(g, noise)).collect())
             })
             .collect();
         Self { steps, stray: shares.map(|s| if s > 1e-6 { (STRAY / s.sqrt() as f32).ln() } else { -60.0 }) }
@@ -97,10 +96,12 @@ impl TintModel {
     pub fn log_density(&self, tint: Tint) -> [f32; 3] {
         let step = ((tint.l.max(0.0) / NOISE_STEP) as usize).min(self.steps.len() - 1);
         let mut best = self.stray;
-        for g in &self.steps[step] {
-            let (da, db) = (tint.a - g.mean[0], tint.b - g.mean[1]);
-            let log = g.log_height - da * da * g.sharp[0] - db * db * g.sharp[1];
-            best[g.kind] = best[g.kind].max(log);
+        for (best, groups) in best.iter_mut().zip(&self.steps[step]) {
+            for g in groups {
+                let (da, db) = (tint.a - g.mean[0], tint.b - g.mean[1]);
+                let log = g.log_height - da * da * g.sharp[0] - db * db * g.sharp[1];
+                *best = if log > *best { log } else { *best };
+            }
         }
         best
     }

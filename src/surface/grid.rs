@@ -24,8 +24,8 @@ impl Tint {
     /// From X, Y, Z for D50.
     #[inline]
     pub fn of(xyz: [f32; 3]) -> Self {
-        let root = |k: usize| cube_root(xyz[k].max(0.0) * PER_WHITE[k] + DARK);
-        let (x, y, z) = (root(0), root(1), root(2));
+        let lit = |k: usize| xyz[k].max(0.0) * PER_WHITE[k] + DARK;
+        let [x, y, z, _] = cube_roots([lit(0), lit(1), lit(2), 1.0]);
         Self { l: 116.0 * y - 16.0, a: 500.0 * ROOT_50 * (x / y - 1.0), b: 200.0 * ROOT_50 * (1.0 - z / y) }
     }
     pub fn array(self) -> [f32; 3] {
@@ -33,13 +33,16 @@ impl Tint {
     }
 }
 
-/// Cube root of a positive number: a first guess from the exponent, then three steps of Newton's method.
-/// Right to 1e-6 and several times faster than the general function.
+/// Cube roots of positive numbers: a first guess from the exponent, then two steps of Halley's method. Right to 1e-6,
+/// several times faster than the general function, and four at a time.
 #[inline]
-fn cube_root(v: f32) -> f32 {
-    let mut r = f32::from_bits(v.to_bits() / 3 + 709_921_077);
-    for _ in 0..3 {
-        r = (2.0 * r + v / (r * r)) / 3.0;
+fn cube_roots(v: [f32; 4]) -> [f32; 4] {
+    let mut r = v.map(|v| f32::from_bits(v.to_bits() / 3 + 709_921_077));
+    for _ in 0..2 {
+        for (r, v) in r.iter_mut().zip(v) {
+            let cube = *r * *r * *r;
+            *r *= (cube + 2.0 * v) / (2.0 * cube + v);
+        }
     }
     r
 }
@@ -344,10 +347,11 @@ mod tests {
     }
 
     #[test]
-    fn cube_root_agrees_with_the_standard_library() {
+    fn cube_roots_agree_with_the_standard_library() {
         for k in 1..2000 {
             let v = (k as f32 / 1000.0).powi(3) + 1e-4;
-            assert!((cube_root(v) / v.cbrt() - 1.0).abs() < 2e-6, "{v}");
+            let [first, ..] = cube_roots([v; 4]);
+            assert!((first / v.cbrt() - 1.0).abs() < 2e-6, "{v}");
         }
     }
 
