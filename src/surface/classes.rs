@@ -29,11 +29,17 @@ pub(super) fn label(window: &Window, tints: &TintModel, white: &[f32], field: &F
     let mut kind = vec![Kind::Neutral; n];
     // Reflectance relative to white at each neutral pixel; 1 elsewhere, so that edges against red do not count as paint.
     let mut share = vec![1f32; n];
+    // 1 where no surface of the piece has the tint: a label, glaze, a leaf.
+    let mut strange = vec![0f32; n];
     let ratio = field.log_ratio.map(|r| r as f32);
-    kind.par_chunks_mut(w).zip(share.par_chunks_mut(w)).enumerate().for_each(|(y, (kinds, shares))| {
+    let rows = kind.par_chunks_mut(w).zip(share.par_chunks_mut(w)).zip(strange.par_chunks_mut(w));
+    rows.enumerate().for_each(|(y, ((kinds, shares), stranges))| {
         for x in (0..w).filter(|&x| window.inside[y * w + x]) {
             let t = window.tint[y * w + x];
             let k = tints.log_density(t);
+            if tints.is_strange(k) {
+                stranges[x] = 1.0;
+            }
             let below = log_luminance(t.l) - white[y * w + x];
             let lit = |r: usize, s: f32| -0.5 * ((below - ratio[r]) / s).powi(2);
             let scores = [k[0] + neutral_lit(below), k[1] + lit(RED, 0.5), k[2] + lit(BODY, 0.4)];
@@ -50,7 +56,7 @@ pub(super) fn label(window: &Window, tints: &TintModel, white: &[f32], field: &F
     let radius = (w.max(h) / 500).max(1);
     let darkest = extreme(&share, w, h, radius, false);
     let sound = soundest(window, &kind, &share, field);
-    let unclear = unclear(window, tints);
+    let unclear = unclear(&strange, w, h);
     (0..n)
         .map(|i| match kind[i] {
             _ if !window.inside[i] => Label::Background,
@@ -68,16 +74,12 @@ pub(super) fn label(window: &Window, tints: &TintModel, white: &[f32], field: &F
         .collect()
 }
 
-/// Places of a tint that no surface of the piece has: a label, glaze, a leaf. `None` where there are none.
-fn unclear(window: &Window, tints: &TintModel) -> Option<Vec<bool>> {
-    let (w, h) = (window.width, window.height);
-    let strange: Vec<f32> = (0..w * h)
-        .map(|i| f32::from(u8::from(window.inside[i] && tints.is_strange(window.tint[i]))))
-        .collect();
+/// Places where what is strange lies close together; `None` where nothing is strange.
+fn unclear(strange: &[f32], w: usize, h: usize) -> Option<Vec<bool>> {
     if !strange.contains(&1.0) {
         return None;
     }
-    let deep = extreme(&strange, w, h, UNCLEAR_DEPTH, false);
+    let deep = extreme(strange, w, h, UNCLEAR_DEPTH, false);
     let back = extreme(&deep, w, h, UNCLEAR_DEPTH, true);
     Some(strange.iter().zip(back).map(|(&s, b)| s > 0.0 && b > 0.0).collect())
 }

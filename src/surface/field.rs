@@ -105,10 +105,10 @@ impl TintModel {
         best
     }
 
-    /// Whether no group explains a tint.
+    /// Whether no group explains a tint of this log density.
     #[inline]
-    pub fn is_strange(&self, tint: Tint) -> bool {
-        self.log_density(tint) == self.stray
+    pub fn is_strange(&self, log_density: [f32; 3]) -> bool {
+        log_density == self.stray
     }
 }
 

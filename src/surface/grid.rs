@@ -176,24 +176,35 @@ fn blur_by_means(values: &mut [f32], width: usize, height: usize, sigma: f64) {
 
 /// Smallest (or, with `largest`, greatest) value within `radius` both ways; square window.
 pub(super) fn extreme(values: &[f32], width: usize, height: usize, radius: usize, largest: bool) -> Vec<f32> {
-    let pick = |a: f32, b: f32| if largest { a.max(b) } else { a.min(b) };
-    let mut rows = vec![0f32; values.len()];
+    if largest {
+        extreme_by(values, width, height, radius, |a, b| if a > b { a } else { b })
+    } else {
+        extreme_by(values, width, height, radius, |a, b| if a < b { a } else { b })
+    }
+}
+
+/// Row against shifted row, so that several values are compared at once.
+fn extreme_by(
+    values: &[f32],
+    width: usize,
+    height: usize,
+    radius: usize,
+    pick: impl Fn(f32, f32) -> f32,
+) -> Vec<f32> {
+    let merge = |to: &mut [f32], from: &[f32]| to.iter_mut().zip(from).for_each(|(t, &f)| *t = pick(*t, f));
+    let mut rows = values.to_vec();
     for (from, to) in values.chunks_exact(width).zip(rows.chunks_exact_mut(width)) {
-        for x in 0..width {
-            let window = &from[x.saturating_sub(radius)..(x + radius + 1).min(width)];
-            to[x] = window.iter().copied().fold(window[0], pick);
+        for k in 1..=radius.min(width - 1) {
+            merge(&mut to[k..], &from[..width - k]);
+            merge(&mut to[..width - k], &from[k..]);
         }
     }
-    let mut out = rows.clone();
+    let mut out = Vec::with_capacity(rows.len());
     for y in 0..height {
-        for yy in y.saturating_sub(radius)..(y + radius + 1).min(height) {
-            if yy != y {
-                for x in 0..width {
-                    let i = y * width + x;
-                    out[i] = pick(out[i], rows[yy * width + x]);
-                }
-            }
-        }
+        let row = |y: usize| &rows[y * width..(y + 1) * width];
+        out.extend_from_slice(row(y));
+        let to = &mut out[y * width..];
+        (y.saturating_sub(radius)..(y + radius + 1).min(height)).for_each(|near| merge(to, row(near)));
     }
     out
 }

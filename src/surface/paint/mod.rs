@@ -106,10 +106,10 @@ impl Told<'_> {
                 continue;
             }
             let cell = i / w / STEP * self.cells.width + i % w / STEP;
-            let dark = levels.contrast(darkest[i]) >= LOST_BELOW || levels.is_dirty(cell);
+            let dark = || levels.contrast(darkest[i]) >= LOST_BELOW || levels.is_dirty(cell);
             let by_paint = near_dark[cell] || !self.cells.neutral[cell];
             // On an edge a pixel shares two surfaces by area: half way in linear light parts them.
-            map.labels[at] = if dark && by_paint && share[i] <= (1.0 + darkest[i]) / 2.0 {
+            map.labels[at] = if by_paint && share[i] <= (1.0 + darkest[i]) / 2.0 && dark() {
                 Label::Black
             } else if clay[cell] {
                 Label::Body
