@@ -32,8 +32,10 @@ const PLACES: usize = 12_000;
 const LEAST_PLACES: usize = 200;
 /// Pixels along a row over which light is taken as a straight line.
 const STRAIGHT: usize = 8;
-/// Rounds of re-weighting, for each of the two degrees.
+/// Most rounds of re-weighting, for each of the two degrees.
 const ROUNDS: usize = 6;
+/// No coefficient moves by more than this (natural log of the light): the weights have settled.
+const STILL: f64 = 1e-3;
 /// Residuals beyond this many robust standard deviations count less.
 const HUBER: f64 = 1.5;
 /// Residuals this many robust standard deviations below count a quarter (the square of Cauchy's weight).
@@ -114,42 +116,10 @@ struct Fit {
 
 impl Fit {
     fn to(places: &[Place]) -> Option<Self> {
-        let unknowns = TERMS + SURFACES.len();
         let mut weights = vec![1.0; places.len()];
-        let mut solution = DVector::zeros(unknowns);
-        for round in 0..2 * ROUNDS {
-            let (mut left, mut right) = (DMatrix::<f64>::zeros(unknowns, unknowns), DVector::zeros(unknowns));
-            // The simpler shape comes first: a cloud of soot is a dent that terms of higher degree would follow.
-            let free = if round < ROUNDS { SIMPLE_TERMS } else { TERMS };
-            for (place, weight) in places.iter().zip(&weights) {
-                let weight = weight * SURFACES[place.surface].1;
-                let constant = TERMS + place.surface;
-                for i in 0..free {
-                    let scaled = weight * place.terms[i];
-                    for j in 0..=i {
-                        left[(i, j)] += scaled * place.terms[j];
-                    }
-                    left[(constant, i)] += scaled;
-                    right[i] += scaled * place.log_y;
-                }
-                left[(constant, constant)] += weight;
-                right[constant] += weight * place.log_y;
-            }
-            left.fill_upper_triangle_with_lower_triangle();
-            // A little damping: a term that no place bears on stays at nothing. The constants are large
-            // and must not be pulled, so theirs only keeps an unseen surface solvable.
-            let many = places.len() as f64;
-            (0..unknowns).for_each(|i| {
-                left[(i, i)] += many
-                    * match i {
-                        _ if i < TERMS => 1e-5,
-                        _ => 1e-9,
-                    }
-            });
-            solution = left.cholesky()?.solve(&right);
-            reweigh(places, &solution, &mut weights);
-        }
-        let coefficients: [f64; TERMS] = std::array::from_fn(|i| solution[i]);
+        // The simpler shape comes first: a cloud of soot is a dent that terms of higher degree would follow.
+        settled::<SIMPLE_TERMS>(places, &mut weights)?;
+        let (coefficients, _) = settled::<TERMS>(places, &mut weights)?;
         let mut values: Vec<f64> = places.iter().map(|p| polynomial(&coefficients, &p.terms)).collect();
         values.sort_by(f64::total_cmp);
         let quantile = |share: f64| values[((values.len() - 1) as f64 * share) as usize];
@@ -212,16 +182,75 @@ fn first_anchored(values: &[f64]) -> usize {
     (left_out * values.len() as f64) as usize
 }
 
-fn polynomial(coefficients: &[f64; TERMS], terms: &[f64; TERMS]) -> f64 {
+fn polynomial(coefficients: &[f64], terms: &[f64; TERMS]) -> f64 {
     coefficients.iter().zip(terms).map(|(c, t)| c * t).sum()
 }
 
+/// Coefficients of the first terms, and the constants of the surfaces.
+type Solution<const N: usize> = ([f64; N], [f64; SURFACES.len()]);
+
+/// The least squares of the first `N` terms, re-weighted until the light moves no more or the rounds are over; the
+/// weights that follow from it are left behind. `None` where the places bear no solution.
+fn settled<const N: usize>(places: &[Place], weights: &mut [f64]) -> Option<Solution<N>> {
+    let mut last = [0.0; N];
+    for round in 1..=ROUNDS {
+        let solution = solve::<N>(places, weights)?;
+        reweigh(places, &solution, weights);
+        let moved = solution.0.iter().zip(&last).map(|(c, l)| (c - l).abs()).fold(0.0, f64::max);
+        if moved < STILL || round == ROUNDS {
+            return Some(solution);
+        }
+        last = solution.0;
+    }
+    None
+}
+
+/// Weighted least squares of the first `N` terms and the constants.
+fn solve<const N: usize>(places: &[Place], weights: &[f64]) -> Option<Solution<N>> {
+    // Sums over the places of products of terms (lower triangle), and a surface: of terms, of one.
+    let mut products = [[0f64; N]; N];
+    let (mut means, mut many) = ([[0f64; N]; SURFACES.len()], [0f64; SURFACES.len()]);
+    let (mut seen, mut levels) = ([0f64; N], [0f64; SURFACES.len()]);
+    for (place, weight) in places.iter().zip(weights) {
+        let weight = weight * SURFACES[place.surface].1;
+        let terms: [f64; N] = std::array::from_fn(|i| place.terms[i]);
+        let scaled = terms.map(|t| weight * t);
+        for i in 0..N {
+            for j in 0..=i {
+                products[i][j] += scaled[i] * terms[j];
+            }
+            means[place.surface][i] += scaled[i];
+            seen[i] += scaled[i] * place.log_y;
+        }
+        many[place.surface] += weight;
+        levels[place.surface] += weight * place.log_y;
+    }
+    let unknowns = N + SURFACES.len();
+    let (mut left, mut right) = (DMatrix::zeros(unknowns, unknowns), DVector::zeros(unknowns));
+    // A little damping: a term that no place bears on stays at nothing. The constants are large and must not be
+    // pulled, so theirs only keeps an unseen surface solvable.
+    let damping = places.len() as f64 * 1e-5;
+    for i in 0..N {
+        (0..=i).for_each(|j| left[(i, j)] = products[i][j]);
+        left[(i, i)] += damping;
+        right[i] = seen[i];
+    }
+    for k in 0..SURFACES.len() {
+        (0..N).for_each(|i| left[(N + k, i)] = means[k][i]);
+        left[(N + k, N + k)] = many[k] + 1e-4 * damping;
+        right[N + k] = levels[k];
+    }
+    // Only the lower triangle is read.
+    let solution = left.cholesky()?.solve(&right);
+    Some((std::array::from_fn(|i| solution[i]), std::array::from_fn(|k| solution[N + k])))
+}
+
 /// Huber's weights, the scale from the median absolute residual (1.4826 of it is a standard deviation).
-fn reweigh(places: &[Place], solution: &DVector<f64>, weights: &mut [f64]) {
-    let coefficients: [f64; TERMS] = std::array::from_fn(|i| solution[i]);
+fn reweigh<const N: usize>(places: &[Place], solution: &Solution<N>, weights: &mut [f64]) {
+    let (coefficients, constants) = solution;
     let residuals: Vec<f64> = places
         .iter()
-        .map(|p| p.log_y - polynomial(&coefficients, &p.terms) - solution[TERMS + p.surface])
+        .map(|p| p.log_y - polynomial(coefficients, &p.terms) - constants[p.surface])
         .collect();
     let mut sorted: Vec<f64> = residuals.iter().map(|r| r.abs()).collect();
     let middle = sorted.len() / 2;

@@ -13,6 +13,8 @@ const NEIGHBOURS: Steps = [(1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (-1, -1), (
 const NONE: u8 = 8;
 const TERMINAL: u8 = 9;
 const ORPHAN: u8 = 10;
+/// Parting two nodes costs at most this either way, so that the flow between them fits into 16 bits.
+const DEAREST: i32 = i16::MAX as i32 / 2;
 
 /// A grid of nodes to be split into an inner and an outer part.
 #[derive(Clone)]
@@ -23,8 +25,8 @@ pub(super) struct GridCut {
     rim: usize,
     stride: usize,
     offset: [isize; 8],
-    /// Flow still possible from a node to each neighbour.
-    residual: Vec<[i32; 8]>,
+    /// Flow still possible from a node to each neighbour; 16 bits, so that little memory is walked.
+    residual: Vec<[i16; 8]>,
     /// Above 0: still possible from the inner terminal; below 0: to the outer terminal.
     terminal: Vec<i32>,
     /// 0 free, 1 tree of the inner terminal, 2 tree of the outer.
@@ -107,12 +109,12 @@ impl GridCut {
         }
         let other = self.step(node, d);
         if parting[0] >= 0 && parting[1] >= 0 {
-            self.residual[node][d] = parting[0];
-            self.residual[other][d ^ 1] = parting[1];
+            self.residual[node][d] = room_for(parting[0]);
+            self.residual[other][d ^ 1] = room_for(parting[1]);
         } else {
             self.terminal[other] -= parting[1];
             self.terminal[node] += parting[1];
-            self.residual[node][d] = (parting[0] + parting[1]).max(0);
+            self.residual[node][d] = room_for(parting[0] + parting[1]);
         }
     }
 
@@ -201,7 +203,7 @@ impl GridCut {
                 flow = flow.min(if inner { self.residual[next][up ^ 1] } else { self.residual[node][up] });
                 node = next;
             }
-            flow = flow.min(self.terminal[node].abs());
+            flow = self.terminal[node].abs().min(flow.into()) as i16;
         }
         self.residual[from][d] -= flow;
         self.residual[to][d ^ 1] += flow;
@@ -225,7 +227,7 @@ impl GridCut {
                 }
                 node = next;
             }
-            self.terminal[node] -= if inner { flow } else { -flow };
+            self.terminal[node] -= i32::from(if inner { flow } else { -flow });
             if self.terminal[node] == 0 {
                 self.parent[node] = ORPHAN;
                 self.orphans.push_back(node as u32);
@@ -304,6 +306,11 @@ impl GridCut {
         self.tree[node] = 0;
         self.parent[node] = NONE;
     }
+}
+
+/// A cost as a flow.
+fn room_for(cost: i32) -> i16 {
+    cost.clamp(0, DEAREST) as i16
 }
 
 #[cfg(test)]

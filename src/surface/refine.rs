@@ -104,10 +104,14 @@ impl Coarse<'_> {
         let state = |x: usize, y: usize| sure[cell(y, cells[3] - cells[1]) * wide + across[x]];
         // Open cells and those beside them are looked at.
         let (fine_width, fine_height) = (across.len(), (window[3] - window[1]).div_ceil(step));
-        let wanted = |x: usize, y: usize| {
-            (y.saturating_sub(1)..(y + 2).min(fine_height))
-                .any(|yy| (x.saturating_sub(1)..(x + 2).min(fine_width)).any(|xx| state(xx, yy) == OPEN))
-        };
+        let looked_at: Vec<bool> = (0..fine_width * fine_height)
+            .map(|i| (i % fine_width, i / fine_width))
+            .map(|(x, y)| {
+                (y.saturating_sub(1)..(y + 2).min(fine_height))
+                    .any(|yy| (x.saturating_sub(1)..(x + 2).min(fine_width)).any(|xx| state(xx, yy) == OPEN))
+            })
+            .collect();
+        let wanted = |x: usize, y: usize| looked_at[y * fine_width + x];
         let fine = Grid::of_some(image, window, step, wanted);
         let card: Vec<[f64; 2]> = grown(card, 1.0)
             .iter()

@@ -4,7 +4,8 @@ use super::super::grid::extreme;
 use super::cells::Cells;
 use super::levels::Levels;
 use super::proof::{self, Bar, Proof, STRICT, proven};
-use super::trace::{DARK, FAINT_TRACE, Paint, TRACE};
+use super::trace::{DARK, FAINT_TRACE, TRACE};
+use std::cell::OnceCell;
 
 /// Paint with less than this share of the soundest contrast is lost (design.md, label 6).
 pub(super) const LOST_BELOW: f32 = 0.5;
@@ -53,23 +54,25 @@ impl Decision {
         });
         let near_black = near(&black);
         let pale = mask(&|i| cells.neutral[i] && !near_black[i]);
-        let look = |paint: &Paint, bar: &Bar| {
-            let faint = paint.find(cells, &bare);
+        let look = |faint: &[bool], bar: &Bar| {
             let traces = mask(&|i| faint[i] || dark[i] && !near_black[i]);
-            let proofs = proven(cells, &traces, &pale, &black, bar);
-            (faint, proofs)
+            proven(cells, &traces, &pale, &black, bar)
         };
-        let (mut faint, mut proofs) = look(&TRACE, &STRICT);
+        let mut faint = TRACE.find(cells, &bare);
+        let mut proofs = look(&faint, &STRICT);
         let burned = proofs.iter().filter(|&&p| p == Proof::Lost).count() as f64;
         let kept = black.iter().filter(|&&b| b).count() as f64;
+        let found = OnceCell::new();
+        let fainter = || found.get_or_init(|| FAINT_TRACE.find(cells, &bare));
         let mut doubtful = vec![Proof::Slip; n];
         if burned > SURELY_BURNED * (burned + kept) {
-            (faint, proofs) = look(&FAINT_TRACE, &proof::BURNED);
+            faint = fainter().clone();
+            proofs = look(&faint, &proof::BURNED);
         }
         let is_gone = |i: usize| !dark[i] && levels.contrast(levels.share(cells, i)) < GONE;
         let gone = (0..n).filter(|&i| proofs[i] == Proof::Lost && is_gone(i)).count() as f64;
         if gone > BURNED_AT_ALL * (gone + kept) {
-            doubtful = look(&FAINT_TRACE, &proof::DOUBTFUL).1;
+            doubtful = look(fainter(), &proof::DOUBTFUL);
         }
         // What is proven on cells holds for those at its edge.
         let spread = |proofs: &[Proof], what: Proof| {
