@@ -22,8 +22,7 @@ use crate::surface::{SurfaceMap, mark_glare, mark_smudged, tell_paint};
 pub fn settle(image: &CorrectedImage, map: &mut SurfaceMap) {
     let mut smooth = shading(image, map);
     mark_glare(image, map, &smooth);
-    let shown = tell_paint(image, map, &smooth);
-    let found: Vec<f32> = smooth.iter().zip(&shown).map(|(light, slip)| light * slip).collect();
+    let found = tell_paint(image, map, &smooth);
     smooth = shading(image, map);
     mark_glare(image, map, &smooth);
     // Soot pulls the first fit down a little; with most of it marked, the second look sees its margin.

@@ -1,7 +1,7 @@
 //! From light and tints to a label for each pixel.
 
 use super::Label;
-use super::field::{BLACK, BODY, Field, RED, TintModel, log_luminance};
+use super::field::{BLACK, BODY, Field, RED, TintModel, luminance};
 use super::grid::{Tint, extreme};
 use super::seeds::Kind;
 use crate::card::CorrectedImage;
@@ -24,7 +24,7 @@ const PALE_ABOVE: f32 = 0.12;
 /// any other, map pixels.
 const UNCLEAR_DEPTH: usize = 2;
 
-/// Labels of the window; `white` is the field brought to its size.
+/// Labels of the window; `white` is the luminance that white slip would have at each of its pixels.
 pub(super) fn label(window: &Window, tints: &TintModel, white: &[f32], field: &Field) -> Vec<Label> {
     let [x0, y0, x1, y1] = window.bounds;
     let (w, h) = (x1 - x0, y1 - y0);
@@ -42,11 +42,12 @@ pub(super) fn label(window: &Window, tints: &TintModel, white: &[f32], field: &F
             let t = Tint::of(pixels[x]);
             let k = tints.log_density(t);
             stranges[x] = f32::from(u8::from(tints.is_strange(&k)));
-            let below = log_luminance(t.l) - white[y * w + x];
+            let of_white = luminance(t.l) / white[y * w + x];
+            let below = of_white.ln();
             let lit = |r: usize, s: f32| -0.5 * ((below - ratio[r]) / s).powi(2);
             let scores = [k[0] + neutral_lit(below), k[1] + lit(RED, 0.5), k[2] + lit(BODY, 0.4)];
             kinds[x] = if scores[0] >= scores[1] && scores[0] >= scores[2] {
-                shares[x] = below.exp();
+                shares[x] = of_white;
                 Kind::Neutral
             } else if scores[1] >= scores[2] {
                 Kind::Red
@@ -58,6 +59,7 @@ pub(super) fn label(window: &Window, tints: &TintModel, white: &[f32], field: &F
     let radius = (w.max(h) / 500).max(1);
     let darkest = extreme(&share, w, h, radius, false);
     let sound = soundest(window, &kind, &share, field);
+    let [dark, pale] = [DARK_ABOVE, PALE_ABOVE].map(|contrast| share_at(contrast, sound));
     let unclear = unclear(&strange, w, h);
     (0..n)
         .map(|i| match kind[i] {
@@ -67,11 +69,9 @@ pub(super) fn label(window: &Window, tints: &TintModel, white: &[f32], field: &F
             Kind::Body => Label::Body,
             // On an edge a pixel shares two surfaces by area: half way in linear light parts them.
             Kind::Neutral if share[i] > (1.0 + darkest[i]) / 2.0 => Label::White,
-            Kind::Neutral => match contrast(darkest[i], sound) {
-                c if c >= DARK_ABOVE => Label::Black,
-                c if c >= PALE_ABOVE => Label::LostPaint,
-                _ => Label::White,
-            },
+            Kind::Neutral if darkest[i] <= dark => Label::Black,
+            Kind::Neutral if darkest[i] <= pale => Label::LostPaint,
+            Kind::Neutral => Label::White,
         })
         .collect()
 }
@@ -97,10 +97,11 @@ fn neutral_lit(below: f32) -> f32 {
     }
 }
 
-/// Share of the soundest paint's contrast, on the L* scale of a white at L* 80.
-fn contrast(share: f32, sound: f32) -> f32 {
+/// Share of the light of white at which the contrast is this share of the soundest paint's, on the L* scale of a white
+/// at L* 80.
+fn share_at(contrast: f32, sound: f32) -> f32 {
     let l = |s: f32| 116.0 * (s * 0.567).max(0.009).cbrt() - 16.0;
-    (l(1.0) - l(share)) / (l(1.0) - l(sound)).max(10.0)
+    ((l(1.0) - contrast * (l(1.0) - l(sound)).max(10.0) + 16.0) / 116.0).powi(3) / 0.567
 }
 
 /// Reflectance of the soundest paint relative to white: the darkest fifth of what is surely paint begins there.

@@ -39,15 +39,15 @@ pub(super) fn map_piece(image: &CorrectedImage, blob: &Blob) -> Surfaces {
     let size = (blob.area as f64).sqrt() / step as f64;
     let scene = Scene { grid: &grid, inside: &inside, tints: &tints, size };
     let field = Field::of(&scene);
+    let cells: Vec<f32> = field.white.iter().map(|v| v.exp()).collect();
     let mut white = vec![0f32; w * h];
-    white.par_chunks_mut(w).enumerate().for_each(|(y, row)| grid.row_between(&field.white, y, row));
+    white.par_chunks_mut(w).enumerate().for_each(|(y, row)| grid.row_between(&cells, y, row));
     let window = Window { image, bounds: blob.bounds, inside: &blob.mask };
     let labels = label(&window, &tints, &white, &field);
     let mut tops: Vec<f32> = (0..w * h).filter(|&i| blob.mask[i]).step_by(7).map(|i| white[i]).collect();
     let at = tops.len() * 95 / 100;
     let top = *tops.select_nth_unstable_by(at, f32::total_cmp).1;
-    let lit: Vec<f32> = field.white.iter().map(|v| (v - top).exp()).collect();
-    white.par_chunks_mut(w).enumerate().for_each(|(y, row)| grid.row_between(&lit, y, row));
+    white.iter_mut().for_each(|v| *v /= top);
     Surfaces { labels, light: white }
 }
 

@@ -47,11 +47,10 @@ impl Decision {
         let bare = mask(&|i| cells.neutral[i] && !near_dark[i] && !levels.is_dirty(i));
         // Soot takes away the contrast of paint: under it, what reads dark at all is black. So it is deep inside a
         // broad dark place, where nothing is near to compare it with and the light is a guess.
+        let black_below = levels.share_at(LOST_BELOW);
         let sure = mask(&|i| dark[i] && levels.alone[i]);
-        let black = mask(&|i| {
-            let contrast = levels.contrast(levels.share(cells, i));
-            sure[i] || dark[i] && (levels.is_dirty(i) || contrast >= LOST_BELOW)
-        });
+        let black =
+            mask(&|i| sure[i] || dark[i] && (levels.is_dirty(i) || levels.share(cells, i) <= black_below));
         let near_black = near(&black);
         let pale = mask(&|i| cells.neutral[i] && !near_black[i]);
         let look = |faint: &[bool], bar: &Bar| {
@@ -69,7 +68,8 @@ impl Decision {
             faint = fainter().clone();
             proofs = look(&faint, &proof::BURNED);
         }
-        let is_gone = |i: usize| !dark[i] && levels.contrast(levels.share(cells, i)) < GONE;
+        let gone_above = levels.share_at(GONE);
+        let is_gone = |i: usize| !dark[i] && levels.share(cells, i) > gone_above;
         let gone = (0..n).filter(|&i| proofs[i] == Proof::Lost && is_gone(i)).count() as f64;
         if gone > BURNED_AT_ALL * (gone + kept) {
             doubtful = look(fainter(), &proof::DOUBTFUL);

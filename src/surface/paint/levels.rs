@@ -88,13 +88,8 @@ impl Levels {
         self.slip[i] < DIRTY
     }
 
-    /// Contrast of a place that gives back this share of the light of slip, as a share of the soundest contrast, on
-    /// the scale of L*.
-    pub fn contrast(&self, share: f32) -> f32 {
-        (lightness(1.0) - lightness(share)) / self.soundest()
-    }
-
-    /// Share of the light of slip at which the contrast is this share of the soundest; above it there is less.
+    /// Share of the light of slip at which the contrast, on the scale of L*, is this share of the soundest; above it
+    /// there is less.
     pub fn share_at(&self, contrast: f32) -> f32 {
         let l = lightness(1.0) - contrast * self.soundest();
         ((l + 16.0) / 116.0).powi(3) / SLIP

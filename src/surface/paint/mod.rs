@@ -13,26 +13,26 @@ mod levels;
 mod proof;
 mod trace;
 
-use super::grid::{Grid, extreme};
+use super::grid::extreme;
 use super::{Label, SurfaceMap};
 use crate::card::CorrectedImage;
 use cells::{Cells, STEP, is_neutral};
 use decision::{Decision, LOST_BELOW};
 use levels::mean_about;
 
-/// Tells white, black and lost paint apart on all pieces. Goes out: what bare slip gives back at each place of a
-/// piece under the `smooth` light, as a share of its median over the piece; 1.0 elsewhere and on pieces with hardly
-/// any slip, which stay as they are.
+/// Tells white, black and lost paint apart on all pieces. Goes out: the light that bare slip shows at each place, the
+/// `smooth` light times what slip gives back there as a share of its median over the piece; `smooth` itself elsewhere
+/// and on pieces with hardly any slip, which stay as they are.
 pub fn tell_paint(image: &CorrectedImage, map: &mut SurfaceMap, smooth: &[f32]) -> Vec<f32> {
-    let mut given_back = vec![1f32; smooth.len()];
+    let mut shown = smooth.to_vec();
     for index in 0..map.pieces.len() {
         let number = u8::try_from(index + 1).unwrap_or(u8::MAX);
         if let Some(cells) = Cells::of(image, map, index, number, smooth) {
             let told = Told { cells: &cells, decision: &Decision::of(&cells), index, number };
-            told.write(image, map, smooth, &mut given_back);
+            told.write(image, map, &mut shown);
         }
     }
-    given_back
+    shown
 }
 
 /// Width of the neighbourhood whose lost paint a place is compared with, cells.
@@ -71,29 +71,25 @@ impl Told<'_> {
         (0..n).map(|i| (near_lost[i] * near_bare[i] > 0.0).then(|| mean[i][0])).collect()
     }
 
-    /// Brings what was decided on cells to the pixels.
-    fn write(&self, image: &CorrectedImage, map: &mut SurfaceMap, smooth: &[f32], given_back: &mut [f32]) {
+    /// Brings what was decided on cells to the pixels: their labels, and the light that slip shows.
+    fn write(&self, image: &CorrectedImage, map: &mut SurfaceMap, shown: &mut [f32]) {
         let [x0, y0, x1, y1] = map.pieces[self.index].bounds;
         let (w, h) = (x1 - x0, y1 - y0);
         let Decision { levels, near_dark, sure, lost, clay, doubt } = self.decision;
         let (given, middle) =
             (levels.slip.iter().map(|s| s.exp()).collect::<Vec<f32>>(), levels.middle.exp());
-        let grid = Grid { width: self.cells.width, height: self.cells.height, step: STEP, tint: Vec::new() };
         // What a pixel gives back as a share of slip; 1 off the neutral ones, so that edges against red are not paint.
         let mut share = vec![1f32; w * h];
         for (y, shares) in share.chunks_exact_mut(w).enumerate() {
             let row = (y0 + y) * map.width + x0;
-            let slips = &mut given_back[row..row + w];
-            let before = slips.to_vec();
-            grid.row_between(&given, y, slips);
-            for x in 0..w {
+            let given = &given[y / STEP * self.cells.width..];
+            for x in (0..w).filter(|&x| map.piece_of[row + x] == self.number) {
                 let at = row + x;
-                if map.piece_of[at] != self.number {
-                    slips[x] = before[x];
-                    continue;
-                }
+                // What slip gives back changes over many cells.
+                let slip = shown[at].max(0.02) * given[x / STEP];
+                shown[at] *= given[x / STEP];
                 if is_neutral(map.labels[at]) {
-                    shares[x] = image.xyz[at][1] / (smooth[at].max(0.02) * slips[x] * middle);
+                    shares[x] = image.xyz[at][1] / (slip * middle);
                 }
             }
         }
@@ -101,26 +97,30 @@ impl Told<'_> {
         let darkest = extreme(&share, w, h, (w.max(h) / 500).max(1), false);
         let black_below = levels.share_at(LOST_BELOW);
         let is_lost = |i: usize, ghost: f32| mean_of_nine(&share, w, i) <= 1.0 - FADED * (1.0 - ghost);
-        for i in 0..w * h {
-            let at = (y0 + i / w) * map.width + x0 + i % w;
-            if map.piece_of[at] != self.number || !is_neutral(map.labels[at]) {
-                continue;
+        for y in 0..h {
+            let row = (y0 + y) * map.width + x0;
+            for x in 0..w {
+                let (i, at) = (y * w + x, row + x);
+                if map.piece_of[at] != self.number || !is_neutral(map.labels[at]) {
+                    continue;
+                }
+                let cell = y / STEP * self.cells.width + x / STEP;
+                let dark = darkest[i] <= black_below || levels.is_dirty(cell);
+                let by_paint = near_dark[cell] || !self.cells.neutral[cell];
+                // On an edge a pixel shares two surfaces by area: half way in linear light parts them.
+                let half_way = (1.0 + darkest[i]) / 2.0;
+                map.labels[at] = if sure[cell] || dark && by_paint && share[i] <= half_way {
+                    Label::Black
+                } else if clay[cell] {
+                    Label::Body
+                } else if ghost[cell].map_or(lost[cell], |ghost| is_lost(i, ghost)) {
+                    Label::LostPaint
+                } else if doubt[cell] && map.labels[at] == Label::White {
+                    Label::Unclear
+                } else {
+                    Label::White
+                };
             }
-            let cell = i / w / STEP * self.cells.width + i % w / STEP;
-            let dark = darkest[i] <= black_below || levels.is_dirty(cell);
-            let by_paint = near_dark[cell] || !self.cells.neutral[cell];
-            // On an edge a pixel shares two surfaces by area: half way in linear light parts them.
-            map.labels[at] = if sure[cell] || dark && by_paint && share[i] <= (1.0 + darkest[i]) / 2.0 {
-                Label::Black
-            } else if clay[cell] {
-                Label::Body
-            } else if ghost[cell].map_or(lost[cell], |ghost| is_lost(i, ghost)) {
-                Label::LostPaint
-            } else if doubt[cell] && map.labels[at] == Label::White {
-                Label::Unclear
-            } else {
-                Label::White
-            };
         }
     }
 }
