@@ -22,16 +22,16 @@ use crate::surface::{SurfaceMap, mark_glare, mark_smudged, tell_paint};
 pub fn settle(image: &CorrectedImage, map: &mut SurfaceMap) {
     let mut smooth = shading(image, map);
     mark_glare(image, map, &smooth);
-    let shown = tell_paint(image, map, &smooth);
-    let found: Vec<f32> = smooth.iter().zip(&shown).map(|(light, slip)| light * slip).collect();
-    smooth = shading(image, map);
+    let mut found = tell_paint(image, map, &smooth);
+    found.iter_mut().zip(&smooth).for_each(|(slip, light)| *slip *= light);
+    field::shade_again(image, map, &mut smooth);
     mark_glare(image, map, &smooth);
     // Soot pulls the first fit down a little; with most of it marked, the second look sees its margin.
     for _ in 0..2 {
         if !clouds::mark(map, &found, &smooth) {
             break;
         }
-        smooth = shading(image, map);
+        field::shade_again(image, map, &mut smooth);
     }
     shade::mark(map, &smooth);
     mark_smudged(map);

@@ -4,13 +4,14 @@ use super::Label;
 use super::field::{BLACK, BODY, Field, RED, TintModel, log_luminance};
 use super::grid::{Tint, extreme};
 use super::seeds::Kind;
+use crate::card::CorrectedImage;
 use rayon::prelude::*;
 
 /// A window of the map with one piece.
 pub(super) struct Window<'a> {
-    pub width: usize,
-    pub height: usize,
-    pub tint: &'a [Tint],
+    pub image: &'a CorrectedImage,
+    /// x0, y0, x1, y1 (past the end), map pixels.
+    pub bounds: [usize; 4],
     pub inside: &'a [bool],
 }
 
@@ -24,7 +25,8 @@ const UNCLEAR_DEPTH: usize = 2;
 
 /// Labels of the window; `white` is the field brought to its size.
 pub(super) fn label(window: &Window, tints: &TintModel, white: &[f32], field: &Field) -> Vec<Label> {
-    let (w, h) = (window.width, window.height);
+    let [x0, y0, x1, y1] = window.bounds;
+    let (w, h) = (x1 - x0, y1 - y0);
     let n = w * h;
     let mut kind = vec![Kind::Neutral; n];
     // Reflectance relative to white at each neutral pixel; 1 elsewhere, so that edges against red do not count as paint.
@@ -34,8 +36,9 @@ pub(super) fn label(window: &Window, tints: &TintModel, white: &[f32], field: &F
     let ratio = field.log_ratio.map(|r| r as f32);
     let rows = kind.par_chunks_mut(w).zip(share.par_chunks_mut(w)).zip(strange.par_chunks_mut(w));
     rows.enumerate().for_each(|(y, ((kinds, shares), stranges))| {
+        let seen = &window.image.xyz[(y0 + y) * window.image.width + x0..][..w];
         for x in (0..w).filter(|&x| window.inside[y * w + x]) {
-            let t = window.tint[y * w + x];
+            let t = Tint::of(seen[x]);
             let k = tints.log_density(t);
             if tints.is_strange(k) {
                 stranges[x] = 1.0;

@@ -33,13 +33,14 @@ impl Tint {
     }
 }
 
-/// Cube root of a positive number: a first guess from the exponent, then three steps of Newton's method.
+/// Cube root of a positive number: a first guess from the exponent, then two steps of Halley's method.
 /// Right to 1e-6 and several times faster than the general function.
 #[inline]
 fn cube_root(v: f32) -> f32 {
     let mut r = f32::from_bits(v.to_bits() / 3 + 709_921_077);
-    for _ in 0..3 {
-        r = (2.0 * r + v / (r * r)) / 3.0;
+    for _ in 0..2 {
+        let cube = r * r * r;
+        r *= (cube + v + v) / (cube + cube + v);
     }
     r
 }
@@ -94,18 +95,25 @@ impl Grid {
 
     /// Values of one row of map pixels of the window, each between the four cells about it.
     pub fn row_between(&self, values: &[f32], y: usize, row: &mut [f32]) {
-        let per_step = 1.0 / self.step as f32;
-        let at = |v: usize, n: usize| {
-            let p = ((v as f32 + 0.5) * per_step - 0.5).clamp(0.0, n as f32 - 1.0);
-            let i = (p as usize).min(n.saturating_sub(2));
-            (i, (i + 1).min(n - 1), p - i as f32)
-        };
-        let (j0, j1, v) = at(y, self.height);
-        let line = |j: usize| &values[j * self.width..(j + 1) * self.width];
-        let mixed: Vec<f32> = line(j0).iter().zip(line(j1)).map(|(p, q)| p * (1.0 - v) + q * v).collect();
-        for (x, out) in row.iter_mut().enumerate() {
-            let (i0, i1, u) = at(x, self.width);
-            *out = mixed[i0] * (1.0 - u) + mixed[i1] * u;
+        let (n, per_step) = (self.width, 1.0 / self.step as f32);
+        let p = ((y as f32 + 0.5) * per_step - 0.5).clamp(0.0, self.height as f32 - 1.0);
+        let j = (p as usize).min(self.height.saturating_sub(2));
+        let v = p - j as f32;
+        let line = |j: usize| &values[j * n..(j + 1) * n];
+        let next = line((j + 1).min(self.height - 1));
+        let mixed: Vec<f32> = line(j).iter().zip(next).map(|(p, q)| p * (1.0 - v) + q * v).collect();
+        // From the middle of a cell to that of the next there are `step` pixels; beyond the outer ones nothing changes.
+        let half = self.step / 2;
+        let shares: Vec<f32> =
+            (half..half + self.step).map(|t| (t as f32 + 0.5) * per_step - 0.5).collect();
+        let (start, rest) = row.split_at_mut(half.min(row.len()));
+        let (between, end) = rest.split_at_mut(((n - 1) * self.step).min(rest.len()));
+        start.fill(mixed[0]);
+        end.fill(mixed[n - 1]);
+        for (pixels, cells) in between.chunks_mut(self.step).zip(mixed.windows(2)) {
+            for (out, u) in pixels.iter_mut().zip(&shares) {
+                *out = cells[0] * (1.0 - u) + cells[1] * u;
+            }
         }
     }
 }

@@ -39,16 +39,10 @@ pub(super) fn map_piece(image: &CorrectedImage, blob: &Blob) -> Surfaces {
     let size = (blob.area as f64).sqrt() / step as f64;
     let scene = Scene { grid: &grid, inside: &inside, tints: &tints, size };
     let field = Field::of(&scene);
-    let mut tint = vec![Tint::default(); w * h];
     let mut white = vec![0f32; w * h];
-    tint.par_chunks_mut(w).zip(white.par_chunks_mut(w)).enumerate().for_each(|(y, (tints, whites))| {
-        grid.row_between(&field.white, y, whites);
-        let row = (y0 + y) * image.width + x0;
-        for x in (0..w).filter(|&x| blob.mask[y * w + x]) {
-            tints[x] = Tint::of(image.xyz[row + x]);
-        }
-    });
-    let window = Window { width: w, height: h, tint: &tint, inside: &blob.mask };
+    let rows = white.par_chunks_mut(w).enumerate();
+    rows.for_each(|(y, whites)| grid.row_between(&field.white, y, whites));
+    let window = Window { image, bounds: blob.bounds, inside: &blob.mask };
     let labels = label(&window, &tints, &white, &field);
     let mut tops: Vec<f32> = (0..w * h).filter(|&i| blob.mask[i]).step_by(7).map(|i| white[i]).collect();
     let at = tops.len() * 95 / 100;
