@@ -46,14 +46,22 @@ const SOOTY: f64 = 3.0;
 /// no fit keeps the field found with the surfaces.
 pub fn shading(image: &CorrectedImage, map: &SurfaceMap) -> Vec<f32> {
     let mut light = map.light.clone();
+    shade_again(image, map, &mut light);
+    light
+}
+
+/// The same into a light at hand, which is that of the map off the pieces.
+pub(super) fn shade_again(image: &CorrectedImage, map: &SurfaceMap, light: &mut [f32]) {
     for (index, piece) in map.pieces.iter().enumerate() {
         let number = u8::try_from(index + 1).unwrap_or(u8::MAX);
         let places = places(image, map, piece, number);
         if let Some(fit) = (places.len() >= LEAST_PLACES).then(|| Fit::to(&places)).flatten() {
-            fit.spread(map, piece, number, &mut light);
+            fit.spread(map, piece, number, light);
+        } else {
+            let own = map.piece_of.iter().zip(&map.light).zip(light.iter_mut());
+            own.filter(|((piece, _), _)| **piece == number).for_each(|((_, found), light)| *light = *found);
         }
     }
-    light
 }
 
 /// One place: its polynomial terms, which surface it is, ln Y.

@@ -30,7 +30,7 @@ pub fn settle(image: &CorrectedImage, map: &mut SurfaceMap) {
         if !clouds::mark(map, &found, &smooth) {
             break;
         }
-        smooth = shading(image, map);
+        field::shade_again(image, map, &mut smooth);
     }
     shade::mark(map, &smooth);
     mark_smudged(map);
