@@ -43,10 +43,11 @@ fn mark_piece(map: &mut SurfaceMap, piece: &Piece, number: u8, found: &[f32], sm
     let (w, h) = ((x1 - x0).div_ceil(step), (y1 - y0).div_ceil(step));
     let at = |i: usize| (y0 + i / w * step) * map.width + x0 + i % w * step;
     let own = |i: usize| map.piece_of[at(i)] == number;
-    let ratio = |i: usize| (found[at(i)] / smooth[at(i)]).ln();
+    let ratio: Vec<f32> =
+        (0..w * h).map(|i| if own(i) { (found[at(i)] / smooth[at(i)]).ln() } else { 0.0 }).collect();
     let median_on = |surface: &dyn Fn(Label) -> bool| {
         let mut ratios: Vec<f32> =
-            (0..w * h).filter(|&i| own(i) && surface(map.labels[at(i)])).map(ratio).collect();
+            (0..w * h).filter(|&i| own(i) && surface(map.labels[at(i)])).map(|i| ratio[i]).collect();
         let middle = ratios.len() / 2;
         (ratios.len() >= LEAST_PLACES).then(|| *ratios.select_nth_unstable_by(middle, f32::total_cmp).1)
     };
@@ -61,7 +62,7 @@ fn mark_piece(map: &mut SurfaceMap, piece: &Piece, number: u8, found: &[f32], sm
     };
     let dark = image(&|i| {
         let level = if is_ochre(map.labels[at(i)]) { on_ochre } else { level };
-        own(i) && ratio(i) - level < THIRD_COVERED
+        own(i) && ratio[i] - level < THIRD_COVERED
     });
     let blotches = connected_components(&dark, Connectivity::Four, Luma([0]));
     // The picture's edge is an outline as well, so a margin of 'not the piece' lies around.

@@ -23,7 +23,7 @@ pub fn settle(image: &CorrectedImage, map: &mut SurfaceMap) {
     let mut smooth = shading(image, map);
     mark_glare(image, map, &smooth);
     let found = tell_paint(image, map, &smooth);
-    smooth = shading(image, map);
+    field::shade_again(image, map, &mut smooth);
     mark_glare(image, map, &smooth);
     // Soot pulls the first fit down a little; with most of it marked, the second look sees its margin.
     for _ in 0..2 {

@@ -57,6 +57,11 @@ fn mark_piece(map: &mut SurfaceMap, piece: &Piece, number: u8, broad: &Broad, to
             map.piece_of[at] == number && black(map.labels[at])
         })
         .collect();
+    let share_of =
+        |mask: &[bool]| mask.iter().filter(|&&m| m).count() as f64 * (step * step) as f64 / piece.area as f64;
+    if share_of(&is_black) < broad.area {
+        return 0.0;
+    }
     // Distance to the nearest place for which the test holds, squared; a rim of such places lies around.
     let to_nearest = |test: &dyn Fn(usize) -> bool, rim: bool| {
         euclidean_squared_distance_transform(&GrayImage::from_fn(w as u32 + 2, h as u32 + 2, |x, y| {
@@ -78,7 +83,7 @@ fn mark_piece(map: &mut SurfaceMap, piece: &Piece, number: u8, broad: &Broad, to
     let from_core = to_nearest(&|i| core[i], false);
     let smudged: Vec<bool> =
         (0..w * h).map(|i| is_black[i] && at(&from_core, i) <= (radius + 1.0) * (radius + 1.0)).collect();
-    let share = smudged.iter().filter(|&&s| s).count() as f64 * (step * step) as f64 / piece.area as f64;
+    let share = share_of(&smudged);
     if share < broad.area {
         return 0.0;
     }
