@@ -43,6 +43,11 @@ pub(super) fn label(window: &Window, tints: &TintModel, white: &[f32], field: &F
             let k = tints.log_density(t);
             stranges[x] = f32::from(u8::from(tints.is_strange(&k)));
             let of_white = luminance(t.l) / white[y * w + x];
+            // Where the tint says neutral and the lightness is not strange, light need not be asked.
+            if k[0] >= k[1].max(k[2]) && EVEN_HANDED.contains(&of_white) {
+                shares[x] = of_white;
+                continue;
+            }
             let below = of_white.ln();
             let lit = |r: usize, s: f32| -0.5 * ((below - ratio[r]) / s).powi(2);
             let scores = [k[0] + neutral_lit(below), k[1] + lit(RED, 0.5), k[2] + lit(BODY, 0.4)];
@@ -85,6 +90,9 @@ fn unclear(strange: &[f32], w: usize, h: usize) -> Option<Vec<bool>> {
     let back = extreme(&deep, w, h, UNCLEAR_DEPTH, true);
     Some(strange.iter().zip(back).map(|(&s, b)| s > 0.0 && b > 0.0).collect())
 }
+
+/// Shares of the light of white for which `neutral_lit` is nothing.
+const EVEN_HANDED: std::ops::Range<f32> = 0.05..1.1;
 
 /// Log density of lightness for white and black together.
 fn neutral_lit(below: f32) -> f32 {
