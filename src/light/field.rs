@@ -245,10 +245,8 @@ fn solve<const N: usize>(places: &[Place], weights: &[f64]) -> Option<Solution<N
 /// Huber's weights, the scale from the median absolute residual (1.4826 of it is a standard deviation).
 fn reweigh<const N: usize>(places: &[Place], solution: &Solution<N>, weights: &mut [f64]) {
     let (coefficients, constants) = solution;
-    let residuals: Vec<f64> = places
-        .iter()
-        .map(|p| p.log_y - polynomial(coefficients, &p.terms) - constants[p.surface])
-        .collect();
+    let residuals: Vec<f64> =
+        places.iter().map(|p| p.log_y - polynomial(coefficients, &p.terms) - constants[p.surface]).collect();
     let mut sorted: Vec<f64> = residuals.iter().map(|r| r.abs()).collect();
     let middle = sorted.len() / 2;
     let scale = 1.4826 * *sorted.select_nth_unstable_by(middle, f64::total_cmp).1;

@@ -133,6 +133,7 @@ impl Field {
             .collect();
         let start = priors().array().map(|p| p.log_ratio);
         let spread = priors().array().map(|p| p.log_ratio_sd);
+        let log_spread = spread.map(f64::ln);
         let mut log_ratio = start;
         let mut white = envelope(scene, &seen, &kinds, &log_ratio);
         for (share, rounds) in [(0.10, 2), (0.06, 2), (0.045, 2)] {
@@ -150,14 +151,14 @@ impl Field {
                     let p = if tied[i] {
                         [1.0, 0.0, 0.0, 0.0]
                     } else {
-                        posterior(&kinds[i], below, &log_ratio, &spread)
+                        posterior(&kinds[i], below, &log_ratio, &spread, &log_spread)
                     };
                     for k in 0..4 {
                         let w = p[k] * TRUST[k] / (spread[k] * spread[k]);
-                        above[i] += (w * (f64::from(seen[i] - white[i]) - log_ratio[k])) as f32;
+                        above[i] += (w * (below - log_ratio[k])) as f32;
                         under[i] += w as f32;
                         sums[k][0] += p[k];
-                        sums[k][1] += p[k] * f64::from(seen[i] - white[i]);
+                        sums[k][1] += p[k] * below;
                     }
                 }
                 let sigma = share * scene.size;
@@ -183,12 +184,13 @@ pub(super) fn posterior(
     below_white: f64,
     log_ratio: &[f64; 4],
     spread: &[f64; 4],
+    log_spread: &[f64; 4],
 ) -> [f64; 4] {
     let mut p = [0f64; 4];
     let of = [Kind::Neutral, Kind::Red, Kind::Neutral, Kind::Body];
     for k in 0..4 {
         let r = (below_white - log_ratio[k]) / spread[k];
-        p[k] = kinds[of[k] as usize] - 0.5 * r * r - spread[k].ln();
+        p[k] = kinds[of[k] as usize] - 0.5 * r * r - log_spread[k];
     }
     let top = p.iter().copied().fold(f64::MIN, f64::max);
     p.iter_mut().for_each(|v| *v = (*v - top).exp());
@@ -206,6 +208,7 @@ fn tied_to_white(
     spread: &[f64; 4],
 ) -> Vec<bool> {
     let below = |i: usize| f64::from(seen[i] - white[i]);
+    let log_spread = spread.map(f64::ln);
     let barred: Vec<bool> = (0..seen.len())
         .map(|i| {
             let k = kinds[i];
@@ -214,7 +217,9 @@ fn tied_to_white(
         .collect();
     let sure: Vec<bool> = (0..seen.len())
         .map(|i| {
-            !barred[i] && below(i).abs() < 0.25 && posterior(&kinds[i], below(i), log_ratio, spread)[0] > 0.8
+            !barred[i]
+                && below(i).abs() < 0.25
+                && posterior(&kinds[i], below(i), log_ratio, spread, &log_spread)[0] > 0.8
         })
         .collect();
     let effort = effort_by(scene.grid, &sure, &barred, |p, q| f64::from((p.l - q.l).abs()) - SOFT);

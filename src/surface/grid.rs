@@ -104,8 +104,7 @@ impl Grid {
         let mixed: Vec<f32> = line(j).iter().zip(next).map(|(p, q)| p * (1.0 - v) + q * v).collect();
         // From the middle of a cell to that of the next there are `step` pixels; beyond the outer ones nothing changes.
         let half = self.step / 2;
-        let shares: Vec<f32> =
-            (half..half + self.step).map(|t| (t as f32 + 0.5) * per_step - 0.5).collect();
+        let shares: Vec<f32> = (half..half + self.step).map(|t| (t as f32 + 0.5) * per_step - 0.5).collect();
         let (start, rest) = row.split_at_mut(half.min(row.len()));
         let (between, end) = rest.split_at_mut(((n - 1) * self.step).min(rest.len()));
         start.fill(mixed[0]);
