@@ -95,7 +95,7 @@ pub(super) fn split(grid: &Grid, card: &[bool], area: &[bool]) -> Option<Split> 
     ground = Ground::of(grid, &weight);
     let bonded = bonded(grid, &steps, barred);
     let mut things = Things::of(grid, |i| inside[i]);
-    for _ in 0..3 {
+    for round in 0..3 {
         if !inside.iter().any(|&m| m) {
             return None;
         }
@@ -104,13 +104,15 @@ pub(super) fn split(grid: &Grid, card: &[bool], area: &[bool]) -> Option<Split> 
             let pull = if barred[i] { -1000.0 } else { pull(&ground, &things, i, grid.tint[i]) + hint[i] };
             cut.set_pull(i % w, i / w, units(pull));
         }
-        inside = cut.split();
+        let before = std::mem::replace(&mut inside, cut.split());
         keep_large(&mut inside, w);
         fill_holes(&mut inside, w);
+        inside.iter_mut().zip(barred).for_each(|(inside, barred)| *inside &= !barred);
+        // The models were learned from this very split: another round would bring it again.
+        if round > 0 && inside == before {
+            break;
+        }
         for i in 0..w * h {
-            if barred[i] {
-                inside[i] = false;
-            }
             weight[i] = if inside[i] || barred[i] { 0.0 } else { 1.0 };
         }
         ground = Ground::of(grid, &weight);

@@ -48,8 +48,6 @@ pub(super) const FAINT_TRACE: Paint = Paint { contrast: 0.06, rare: 0.0, ..TRACE
 const MOST: f32 = 4.0;
 /// Weight of all comparisons that cross one place of a border: `far` of them, whose grain is not independent.
 const WEIGHT: f32 = 5.0;
-/// About so many cells at most tell what is usual.
-const SAMPLES: usize = 40_000;
 /// What it costs to part neighbours that look alike: the longer the border, the dearer.
 const PARTING: f32 = 2.0;
 
@@ -65,11 +63,9 @@ impl Paint {
             })
         };
         let own = || (0..w * h).filter(|&i| domain[i]);
-        // Some tell as well as all what is usual.
-        let some = || own().step_by((w * h).div_ceil(SAMPLES).max(1));
-        let differences = some().flat_map(|i| pairs(i).map(move |(_, j)| (calm[i] - calm[j]).abs()));
+        let differences = own().flat_map(|i| pairs(i).map(move |(_, j)| (calm[i] - calm[j]).abs()));
         let grain = robust_deviation(differences.collect()).max(self.grain);
-        let texture = robust_deviation(some().map(|i| calm[i].abs()).collect()).max(self.texture);
+        let texture = robust_deviation(own().map(|i| calm[i].abs()).collect()).max(self.texture);
         let units = |v: f32| (100.0 * v) as i32;
         let mut cut = GridCut::with_far_bonds(w, h, far);
         for i in own() {
