@@ -209,7 +209,6 @@ fn tied_to_white(
     ratios: &Ratios,
 ) -> Vec<bool> {
     let below = |i: usize| f64::from(seen[i] - white[i]);
-    let log_spread = spread.map(f64::ln);
     let barred: Vec<bool> = (0..seen.len())
         .map(|i| {
             let k = kinds[i];
