@@ -1,8 +1,8 @@
 //! From light and tints to a label for each pixel.
 
 use super::Label;
-use super::field::{BLACK, BODY, Field, RED, TintModel, luminance};
-use super::grid::{Tint, extreme};
+use super::field::{BLACK, BODY, Field, RED, TintModel};
+use super::grid::{Tint, extreme, luminance};
 use super::seeds::Kind;
 use crate::card::CorrectedImage;
 use rayon::prelude::*;
@@ -29,36 +29,25 @@ pub(super) fn label(window: &Window, tints: &TintModel, white: &[f32], field: &F
     let [x0, y0, x1, y1] = window.bounds;
     let (w, h) = (x1 - x0, y1 - y0);
     let n = w * h;
+    let told = Told { window, tints, white, ratio: field.log_ratio.map(|r| r as f32) };
+    let blocks = told.blocks();
     let mut kind = vec![Kind::Neutral; n];
     // Reflectance relative to white at each neutral pixel; 1 elsewhere, so that edges against red do not count as paint.
     let mut share = vec![1f32; n];
     // 1 where nothing on the piece explains the tint.
     let mut strange = vec![0f32; n];
-    let ratio = field.log_ratio.map(|r| r as f32);
     let rows = kind.par_chunks_mut(w).zip(share.par_chunks_mut(w)).zip(strange.par_chunks_mut(w));
     rows.enumerate().for_each(|(y, ((kinds, shares), stranges))| {
+        let even = told.even_about(&blocks, y / BLOCK);
         let pixels = &window.image.xyz[(y0 + y) * window.image.width + x0..];
         for x in (0..w).filter(|&x| window.inside[y * w + x]) {
-            let t = Tint::of(pixels[x]);
-            let k = tints.log_density(t);
-            stranges[x] = f32::from(u8::from(tints.is_strange(&k)));
-            let of_white = luminance(t.l) / white[y * w + x];
-            // Where the tint says neutral and the lightness is not strange, light need not be asked.
-            if k[0] >= k[1].max(k[2]) && EVEN_HANDED.contains(&of_white) {
-                shares[x] = of_white;
-                continue;
+            let white = white[y * w + x];
+            let is_strange;
+            (kinds[x], is_strange) = even[x / BLOCK].unwrap_or_else(|| told.kind(pixels[x], white));
+            stranges[x] = f32::from(u8::from(is_strange));
+            if kinds[x] == Kind::Neutral {
+                shares[x] = luminance(pixels[x][1]) / white;
             }
-            let below = of_white.ln();
-            let lit = |r: usize, s: f32| -0.5 * ((below - ratio[r]) / s).powi(2);
-            let scores = [k[0] + neutral_lit(below), k[1] + lit(RED, 0.5), k[2] + lit(BODY, 0.4)];
-            kinds[x] = if scores[0] >= scores[1] && scores[0] >= scores[2] {
-                shares[x] = of_white;
-                Kind::Neutral
-            } else if scores[1] >= scores[2] {
-                Kind::Red
-            } else {
-                Kind::Body
-            };
         }
     });
     let radius = (w.max(h) / 500).max(1);
@@ -79,6 +68,77 @@ pub(super) fn label(window: &Window, tints: &TintModel, white: &[f32], field: &F
             Kind::Neutral => Label::White,
         })
         .collect()
+}
+
+/// Side of the blocks that are told as one where all about them are of one kind, pixels: no line is thinner.
+const BLOCK: usize = 2;
+
+/// What tells the kind of a place: neutral, red or body, and whether nothing on the piece has its tint.
+struct Told<'a> {
+    window: &'a Window<'a>,
+    tints: &'a TintModel,
+    white: &'a [f32],
+    ratio: [f32; 4],
+}
+
+impl Told<'_> {
+    #[inline]
+    fn kind(&self, xyz: [f32; 3], white: f32) -> (Kind, bool) {
+        let k = self.tints.log_density(Tint::of(xyz));
+        let strange = self.tints.is_strange(&k);
+        let of_white = luminance(xyz[1]) / white;
+        // Where the tint says neutral and the lightness is not strange, light need not be asked.
+        if k[0] >= k[1].max(k[2]) && EVEN_HANDED.contains(&of_white) {
+            return (Kind::Neutral, strange);
+        }
+        let below = of_white.ln();
+        let lit = |r: usize, s: f32| -0.5 * ((below - self.ratio[r]) / s).powi(2);
+        let scores = [k[0] + neutral_lit(below), k[1] + lit(RED, 0.5), k[2] + lit(BODY, 0.4)];
+        if scores[0] >= scores[1] && scores[0] >= scores[2] {
+            (Kind::Neutral, strange)
+        } else if scores[1] >= scores[2] {
+            (Kind::Red, strange)
+        } else {
+            (Kind::Body, strange)
+        }
+    }
+
+    /// Of each block that lies wholly on the piece, row by row; `None` elsewhere.
+    fn blocks(&self) -> Vec<Option<(Kind, bool)>> {
+        let [x0, y0, x1, y1] = self.window.bounds;
+        let (w, across) = (x1 - x0, (x1 - x0).div_ceil(BLOCK));
+        let mut blocks = vec![None; across * (y1 - y0).div_ceil(BLOCK)];
+        blocks.par_chunks_mut(across).take((y1 - y0) / BLOCK).enumerate().for_each(|(by, row)| {
+            for (bx, block) in row.iter_mut().enumerate().take(w / BLOCK) {
+                let places = || (0..BLOCK * BLOCK).map(|k| (bx * BLOCK + k % BLOCK, by * BLOCK + k / BLOCK));
+                if !places().all(|(x, y)| self.window.inside[y * w + x]) {
+                    continue;
+                }
+                let mut sum = [0f32; 3];
+                for (x, y) in places() {
+                    let pixel = self.window.image.xyz[(y0 + y) * self.window.image.width + x0 + x];
+                    (0..3).for_each(|c| sum[c] += pixel[c]);
+                }
+                let mean = sum.map(|v| v / (BLOCK * BLOCK) as f32);
+                *block = Some(self.kind(mean, self.white[by * BLOCK * w + bx * BLOCK]));
+            }
+        });
+        blocks
+    }
+
+    /// Of one row of blocks: what all nine about each agree on, `None` where they do not.
+    fn even_about(&self, blocks: &[Option<(Kind, bool)>], row: usize) -> Vec<Option<(Kind, bool)>> {
+        let across = (self.window.bounds[2] - self.window.bounds[0]).div_ceil(BLOCK);
+        let line = |y: usize| &blocks[y * across..(y + 1) * across];
+        let rows = || row.saturating_sub(1)..(row + 2).min(blocks.len() / across);
+        (0..across)
+            .map(|x| {
+                let own = line(row)[x];
+                let near = x.saturating_sub(1)..(x + 2).min(across);
+                own.filter(|_| rows().all(|y| line(y)[near.clone()].iter().all(|&b| b == own)))
+            })
+            .collect()
+    }
 }
 
 /// Places of a tint that no surface of the piece has: a label, glaze, a leaf. `None` where there are none.

@@ -41,11 +41,6 @@ const SOFT: f64 = 2.5;
 /// White in shade is not believed darker than this against the field so far, log scale.
 const TIED_ABOVE: f64 = -1.0;
 
-/// Luminance of a lightness, as if the cube root held down to the dark.
-pub(super) fn luminance(l: f32) -> f32 {
-    ((l.max(1.0) + 16.0) / 116.0).powi(3)
-}
-
 /// The tints of each kind as mixtures of normal distributions, with noise that grows in the dark.
 pub(super) struct TintModel {
     /// For each step of lightness the groups of each kind.
@@ -122,7 +117,7 @@ fn tint_noise(l: f64) -> f64 {
 impl Field {
     pub fn of(scene: &Scene) -> Self {
         let n = scene.grid.tint.len();
-        let seen: Vec<f32> = scene.grid.tint.iter().map(|t| luminance(t.l).ln()).collect();
+        let seen: Vec<f32> = scene.grid.tint.iter().map(|t| t.luminance().ln()).collect();
         let kinds: Vec<[f64; 3]> = (0..n)
             .map(|i| {
                 if scene.inside[i] {
