@@ -102,12 +102,17 @@ fn unit(at: usize, low: usize, high: usize) -> f64 {
 /// Powers of the place, both coordinates -1..1 over the piece, without the constant.
 fn terms(piece: &Piece, x: usize, y: usize) -> [f64; TERMS] {
     let [x0, y0, x1, y1] = piece.bounds;
-    let (u, v) = (unit(x, x0, x1), unit(y, y0, y1));
+    let powers = |of: f64| {
+        let mut powers = [1.0; DEGREE + 1];
+        (1..=DEGREE).for_each(|k| powers[k] = powers[k - 1] * of);
+        powers
+    };
+    let (u, v) = (powers(unit(x, x0, x1)), powers(unit(y, y0, y1)));
     let mut terms = [0.0; TERMS];
     let mut at = 0;
     for degree in 1..=DEGREE {
         for j in 0..=degree {
-            terms[at] = u.powi((degree - j) as i32) * v.powi(j as i32);
+            terms[at] = u[degree - j] * v[j];
             at += 1;
         }
     }
@@ -129,7 +134,7 @@ impl Fit {
         settled::<SIMPLE_TERMS>(places, &mut weights)?;
         let (coefficients, _) = settled::<TERMS>(places, &mut weights)?;
         let mut values: Vec<f64> = places.iter().map(|p| polynomial(&coefficients, &p.terms)).collect();
-        values.sort_by(f64::total_cmp);
+        values.sort_unstable_by(f64::total_cmp);
         let quantile = |share: f64| values[((values.len() - 1) as f64 * share) as usize];
         let anchored = &values[first_anchored(&values)..];
         let top = anchored.iter().sum::<f64>() / anchored.len() as f64;

@@ -30,7 +30,8 @@ pub(super) fn label(window: &Window, tints: &TintModel, white: &[f32], field: &F
     let (w, h) = (x1 - x0, y1 - y0);
     let n = w * h;
     let told = Told { window, tints, white, ratio: field.log_ratio.map(|r| r as f32) };
-    let blocks = told.blocks();
+    let blocks = told.even_blocks();
+    let across = w.div_ceil(BLOCK);
     let mut kind = vec![Kind::Neutral; n];
     // Reflectance relative to white at each neutral pixel; 1 elsewhere, so that edges against red do not count as paint.
     let mut share = vec![1f32; n];
@@ -38,7 +39,7 @@ pub(super) fn label(window: &Window, tints: &TintModel, white: &[f32], field: &F
     let mut strange = vec![0f32; n];
     let rows = kind.par_chunks_mut(w).zip(share.par_chunks_mut(w)).zip(strange.par_chunks_mut(w));
     rows.enumerate().for_each(|(y, ((kinds, shares), stranges))| {
-        let even = told.even_about(&blocks, y / BLOCK);
+        let even = &blocks[y / BLOCK * across..];
         let pixels = &window.image.xyz[(y0 + y) * window.image.width + x0..];
         for x in (0..w).filter(|&x| window.inside[y * w + x]) {
             let white = white[y * w + x];
@@ -126,18 +127,19 @@ impl Told<'_> {
         blocks
     }
 
-    /// Of one row of blocks: what all nine about each agree on, `None` where they do not.
-    fn even_about(&self, blocks: &[Option<(Kind, bool)>], row: usize) -> Vec<Option<(Kind, bool)>> {
+    /// Of each block: what all nine about it agree on; `None` where they do not.
+    fn even_blocks(&self) -> Vec<Option<(Kind, bool)>> {
+        let blocks = self.blocks();
         let across = (self.window.bounds[2] - self.window.bounds[0]).div_ceil(BLOCK);
+        let down = blocks.len() / across;
         let line = |y: usize| &blocks[y * across..(y + 1) * across];
-        let rows = || row.saturating_sub(1)..(row + 2).min(blocks.len() / across);
-        (0..across)
-            .map(|x| {
-                let own = line(row)[x];
-                let near = x.saturating_sub(1)..(x + 2).min(across);
-                own.filter(|_| rows().all(|y| line(y)[near.clone()].iter().all(|&b| b == own)))
-            })
-            .collect()
+        let even = |y: usize, x: usize| {
+            let own = line(y)[x];
+            let near = x.saturating_sub(1)..(x + 2).min(across);
+            let mut rows = y.saturating_sub(1)..(y + 2).min(down);
+            own.filter(|_| rows.all(|y| line(y)[near.clone()].iter().all(|&b| b == own)))
+        };
+        (0..down).flat_map(|y| (0..across).map(move |x| (y, x))).map(|(y, x)| even(y, x)).collect()
     }
 }
 
