@@ -35,7 +35,7 @@ const STRAIGHT: usize = 8;
 /// Most rounds of re-weighting, for each of the two degrees.
 const ROUNDS: usize = 6;
 /// No coefficient moves by more than this (natural log of the light): the weights have settled.
-const STILL: f64 = 1e-3;
+const STILL: f64 = 3e-3;
 /// Residuals beyond this many robust standard deviations count less.
 const HUBER: f64 = 1.5;
 /// Residuals this many robust standard deviations below count a quarter (the square of Cauchy's weight).

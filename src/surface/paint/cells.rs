@@ -34,8 +34,8 @@ pub(super) struct Cells {
     pub clay: Vec<bool>,
     /// Natural log of the luminance under the smooth light; 0 off these.
     pub log: Vec<f32>,
-    /// Redness and yellowness of the tint of neutral cells (a*, b* at L* 50); 0 off them.
-    pub tint: Vec<[f32; 2]>,
+    /// X, Y, Z of each cell under the smooth light.
+    xyz: Vec<[f32; 3]>,
     /// `log` of neutral cells over what the slip about them gives back; 0 off them.
     pub seen: Vec<f32>,
     /// The same with the nearest cells of the like mixed in: less grain.
@@ -99,14 +99,15 @@ impl Cells {
         let plane = planes(&log, &white, width, WIDE * size);
         let seen: Vec<f32> =
             (0..neutral.len()).map(|i| if neutral[i] { log[i] - plane[i] } else { 0.0 }).collect();
-        let tint = |s: &Sum| {
-            let tint = Tint::of(s.xyz.map(|v| v / f32::from(s.pixels)));
-            [tint.a, tint.b]
-        };
-        let tint: Vec<[f32; 2]> =
-            sums.iter().zip(&neutral).map(|(s, &own)| if own { tint(s) } else { [0.0; 2] }).collect();
+        let xyz = sums.iter().map(|s| s.xyz.map(|v| v / f32::from(s.pixels.max(1)))).collect();
         let calm = calmed(&seen, &neutral, width);
-        Some(Self { width, height, size, neutral, ochre, clay, log, tint, seen, calm })
+        Some(Self { width, height, size, neutral, ochre, clay, log, xyz, seen, calm })
+    }
+
+    /// Redness and yellowness of the tint of a cell (a*, b* at L* 50).
+    pub fn tint(&self, i: usize) -> [f32; 2] {
+        let tint = Tint::of(self.xyz[i]);
+        [tint.a, tint.b]
     }
 }
 

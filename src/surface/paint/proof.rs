@@ -27,6 +27,8 @@ pub(super) const DOUBTFUL: Bar = Bar { step: 0.03, sharp: 0.5, broad: 0.5 };
 const THIN: f32 = 2.0;
 /// Which of the strokes are the thinner ones.
 const THINNER: f64 = 0.25;
+/// One cell of slip in so many tells its tint.
+const SOME: usize = 7;
 /// Fewer cells than this are a speck.
 const LEAST_CELLS: usize = 8;
 /// Fewer places than this along an edge tell no step.
@@ -72,12 +74,14 @@ pub(super) fn proven(cells: &Cells, traces: &[bool], pale: &[bool], black: &[boo
         let patch = &mut found[*patch as usize];
         patch.cells += 1;
         patch.half_width = patch.half_width.max(away[i]);
-        (0..2).for_each(|k| patch.tint[k] += cells.tint[i][k]);
+        if traces[i] {
+            let tint = cells.tint(i);
+            (0..2).for_each(|k| patch.tint[k] += tint[k]);
+        }
     }
-    let slip = [0, 1].map(|k| {
-        let of_slip = (0..traces.len()).filter(|&i| pale[i] && !traces[i]).map(|i| cells.tint[i][k]);
-        median(of_slip.collect()).unwrap_or(0.0)
-    });
+    let of_slip: Vec<[f32; 2]> =
+        (0..traces.len()).filter(|&i| pale[i] && !traces[i]).step_by(SOME).map(|i| cells.tint(i)).collect();
+    let slip = [0, 1].map(|k| median(of_slip.iter().map(|tint| tint[k]).collect()).unwrap_or(0.0));
     let proofs: Vec<Proof> = found.iter().map(|p| p.proof(bar, broad, slip)).collect();
     patches.iter().map(|&p| if p > 0 { proofs[p as usize] } else { Proof::Slip }).collect()
 }
