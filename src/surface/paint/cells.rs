@@ -153,6 +153,20 @@ fn spread(mask: &mut Vec<u8>, width: usize) {
     *mask = grown;
 }
 
+/// A mask with all cells beside it, corners as well.
+pub(super) fn with_those_beside(mask: &[bool], width: usize) -> Vec<bool> {
+    let join = |to: &mut [bool], from: &[bool]| to.iter_mut().zip(from).for_each(|(t, f)| *t |= f);
+    let mut rows = mask.to_vec();
+    for (to, from) in rows.chunks_exact_mut(width).zip(mask.chunks_exact(width)) {
+        join(&mut to[1..], from);
+        join(to, &from[1..]);
+    }
+    let mut grown = rows.clone();
+    join(&mut grown[width..], &rows);
+    join(&mut grown, &rows[width..]);
+    grown
+}
+
 /// The plane that fits the values about each cell best, at that cell: least squares with Gaussian weights.
 fn planes(values: &[f32], known: &[bool], width: usize, sigma: f64) -> Vec<f32> {
     let height = values.len() / width;

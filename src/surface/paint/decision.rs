@@ -1,7 +1,6 @@
 //! Which cells are black paint, which lost paint.
 
-use super::super::grid::extreme;
-use super::cells::Cells;
+use super::cells::{Cells, with_those_beside};
 use super::levels::Levels;
 use super::proof::{self, Bar, Proof, STRICT, proven};
 use super::trace::{DARK, FAINT_TRACE, TRACE};
@@ -36,10 +35,7 @@ pub(super) struct Decision {
 impl Decision {
     pub fn of(cells: &Cells) -> Self {
         let n = cells.neutral.len();
-        let near = |mask: &[bool]| -> Vec<bool> {
-            let flags: Vec<f32> = mask.iter().map(|&m| f32::from(u8::from(m))).collect();
-            extreme(&flags, cells.width, cells.height, 1, true).iter().map(|&v| v > 0.0).collect()
-        };
+        let near = |mask: &[bool]| with_those_beside(mask, cells.width);
         let mask = |test: &dyn Fn(usize) -> bool| (0..n).map(test).collect::<Vec<bool>>();
         let dark = DARK.find(cells, &cells.neutral);
         let levels = Levels::of(cells, &dark);

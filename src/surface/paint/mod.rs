@@ -16,7 +16,7 @@ mod trace;
 use super::grid::extreme;
 use super::{Label, SurfaceMap};
 use crate::card::CorrectedImage;
-use cells::{Cells, STEP, is_neutral};
+use cells::{Cells, STEP, is_neutral, with_those_beside};
 use decision::{Decision, LOST_BELOW};
 use levels::mean_about;
 
@@ -58,17 +58,15 @@ impl Told<'_> {
         if !decision.lost.contains(&true) {
             return vec![None; n];
         }
-        let flags = |is: bool| -> Vec<f32> {
-            (0..n).map(|i| f32::from(u8::from(cells.neutral[i] && decision.lost[i] == is))).collect()
-        };
-        let [lost, bare] = [flags(true), flags(false)];
-        let near = |mask: &[f32]| extreme(mask, w, n / w, 1, true);
-        let (near_lost, near_bare) = (near(&lost), near(&bare));
+        let side =
+            |is: bool| -> Vec<bool> { (0..n).map(|i| cells.neutral[i] && decision.lost[i] == is).collect() };
+        let [near_lost, near_bare] = [true, false].map(|is| with_those_beside(&side(is), w));
+        let lost: Vec<f32> = side(true).iter().map(|&l| f32::from(u8::from(l))).collect();
         let given: Vec<f32> = (0..n)
             .map(|i| if lost[i] > 0.0 { decision.levels.share(cells, i).min(1.0) } else { 0.0 })
             .collect();
         let mean = mean_about(&given, &lost, w, GHOST_NEAR);
-        (0..n).map(|i| (near_lost[i] * near_bare[i] > 0.0).then(|| mean[i][0])).collect()
+        (0..n).map(|i| (near_lost[i] && near_bare[i]).then(|| mean[i][0])).collect()
     }
 
     /// Brings what was decided on cells to the pixels: their labels, and the light that slip shows.
