@@ -109,7 +109,8 @@ impl<'a> Scene<'a> {
             warnings: Vec::new(),
         };
         card.capture.edge_px = self.edge_px;
-        let sources = Sources { path: "drawn", photo: &photo, card: &card, image: &image, map: &map };
+        let sources =
+            Sources { path: "drawn", photo: &photo, card: &card, image: &image, map: &map, levels: &[] };
         let mut readings = measure(sources, &MadeBy::default());
         assert_eq!(readings.len(), 1);
         reasons_are_given(&readings[0]);
@@ -248,6 +249,7 @@ fn card_in_view() -> CardPlace {
         frame_px: corners_px,
         patch_side_px: 8.0,
         mm_per_px: Some(0.6),
+        aspect: 20.0 / 30.0,
         extent_mm: Some([30.0, 20.0]),
     }
 }

@@ -195,8 +195,9 @@ fn a_soft_dark_blotch_is_a_cloud_and_a_ramp_is_none() {
 #[test]
 fn outlines_told_by_hand_are_kept_to() {
     let image = scene(planted, |_, _| 1.0);
-    let told =
-        |outline| map_surfaces(&image, &card(), &SurfaceSettings { outline: Some(outline), smudged: false });
+    let told = |outline| {
+        map_surfaces(&image, &card(), &SurfaceSettings { outline: Some(outline), ..Default::default() })
+    };
     // A triangle inside the plate, full-size pixels.
     let corners = vec![[300.0, 200.0], [600.0, 200.0], [300.0, 500.0]];
     let map = told(Outline::Polygon(corners)).expect("it holds much of the plate");

@@ -165,6 +165,7 @@ pub(super) fn place(grid: &Grid, definition: &CardDefinition) -> CardPlace {
         frame_px: grid.corners(definition.layout.margin()),
         patch_side_px: width_px * grid.tall.sqrt(),
         mm_per_px: definition.layout.patch_mm().map(|mm| mm / width_px),
+        aspect: grid.extent()[1] / grid.extent()[0],
         extent_mm: definition.layout.patch_mm().map(|mm| grid.extent().map(|side| side * mm)),
     }
 }

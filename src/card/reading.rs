@@ -116,6 +116,8 @@ pub struct CardPlace {
     pub patch_side_px: f64,
     /// Scale in the card's plane at the card's middle; `None` where the card's size is not known.
     pub mm_per_px: Option<f64>,
+    /// Height of the patch grid between `corners_px` over its width.
+    pub aspect: f64,
     /// Width and height of the patch grid between `corners_px`, mm; `None` where the card's size is not known.
     pub extent_mm: Option<[f64; 2]>,
 }

@@ -55,6 +55,13 @@ pub struct ReadOptions {
     /// over is then not measured as paint.
     #[arg(long, value_name = "KIND", value_parser = ["smudged"])]
     pub surface: Option<String>,
+    /// Where the light ball lies, where it is not found: middle and radius in pixels.
+    #[arg(long, value_name = "x,y,r", allow_hyphen_values = true)]
+    pub ball: Option<String>,
+    /// Form of the pieces, for the light on them: a vessel turned about an axis, or flat and in the card's plane. Unset:
+    /// round where the outline is symmetric and the shading agrees.
+    #[arg(long, value_name = "FORM", value_parser = ["round", "flat"])]
+    pub form: Option<String>,
     /// Target ranges: a built-in name or a file of your own.
     #[arg(long, value_name = "ID|FILE", default_value = "three-colour-low-fired")]
     pub targets: String,
@@ -84,6 +91,9 @@ pub struct ScoreOptions {
     /// Folder for the surface maps as 8-bit grey PNG.
     #[arg(long, value_name = "DIR")]
     pub labels: Option<PathBuf>,
+    /// Folder for the light on the pieces as 8-bit grey PNG: 127 is the card's light, 0 is no piece.
+    #[arg(long, value_name = "DIR")]
+    pub light: Option<PathBuf>,
     /// A table (CSV) with one row a photograph: file, piece, firing, slip, red, paint, place, notes.
     #[arg(long, value_name = "FILE.csv")]
     pub sheet: Option<PathBuf>,

@@ -6,10 +6,11 @@ use super::score::Outcome;
 use image::RgbImage;
 use sha2::{Digest, Sha256};
 use sherdlight::card::CardError;
+use sherdlight::light::Told;
 use sherdlight::reading::{Reading, Record, to_json_line};
 use sherdlight::report::{
     DISPLAY_SIDE, LoadPage, PageEntry, PagePictures, ReportError, corrected_picture, jpeg, label_png,
-    overlay, readings_csv, search_picture, with_legend, write_file,
+    light_png, overlay, readings_csv, search_picture, with_legend, write_file,
 };
 use sherdlight::road::{Fault, Measured, Stopped};
 use std::path::{Path, PathBuf};
@@ -21,13 +22,14 @@ const QUALITY: u8 = 88;
 pub struct Wanted {
     out: Option<PathBuf>,
     labels: Option<PathBuf>,
+    light: Option<PathBuf>,
     report: Option<PathBuf>,
 }
 
 impl Wanted {
     /// Makes the folders, so that a wrong name is said before an hour of work.
     pub fn prepare(options: &ScoreOptions) -> Result<Self, Trouble> {
-        for folder in [&options.out, &options.labels].into_iter().flatten() {
+        for folder in [&options.out, &options.labels, &options.light].into_iter().flatten() {
             std::fs::create_dir_all(folder).map_err(|e| {
                 Trouble::settings(
                     format!("the folder '{}' cannot be made: {e}", folder.display()),
@@ -43,12 +45,17 @@ impl Wanted {
                 "Make the folder first, or name another.",
             ));
         }
-        Ok(Self { out: options.out.clone(), labels: options.labels.clone(), report: options.report.clone() })
+        Ok(Self {
+            out: options.out.clone(),
+            labels: options.labels.clone(),
+            light: options.light.clone(),
+            report: options.report.clone(),
+        })
     }
 
     /// Nothing is to be written.
     pub fn nothing() -> Self {
-        Self { out: None, labels: None, report: None }
+        Self { out: None, labels: None, light: None, report: None }
     }
 
     /// Writes the files of one photograph and keeps what the page needs.
@@ -83,6 +90,13 @@ impl Wanted {
             let png = label_png(&measured.map, measured.photo.width(), measured.photo.height())?;
             write_file(&folder.join(&name), &png)?;
             outputs.push(("labels", name));
+        }
+        if let Some(folder) = &self.light {
+            let name = format!("{stem}.light.png");
+            let factors: Vec<f64> = measured.levels.iter().map(Told::factor).collect();
+            let size = [measured.photo.width(), measured.photo.height()];
+            write_file(&folder.join(&name), &light_png(&measured.map, &factors, size)?)?;
+            outputs.push(("light", name));
         }
         if self.out.is_none() && self.report.is_none() {
             note(&mut measured.readings, &outputs);

@@ -3,6 +3,7 @@
 use super::arguments::ReadOptions;
 use super::exit::{Trouble, say};
 use sherdlight::card::{CardFile, CardSettings, CardShot, read_card};
+use sherdlight::light::FormChoice;
 use sherdlight::photo::{self, Limits};
 use sherdlight::road::{Borrow, Settings};
 use sherdlight::surface::{Outline, SurfaceSettings};
@@ -39,6 +40,12 @@ pub fn settings(options: &ReadOptions) -> Result<Settings, Trouble> {
         surface: SurfaceSettings {
             outline: options.outline.as_deref().map(outline).transpose()?,
             smudged: options.surface.as_deref() == Some("smudged"),
+            ball: options.ball.as_deref().map(ball).transpose()?,
+        },
+        form: match options.form.as_deref() {
+            Some("round") => FormChoice::Round,
+            Some("flat") => FormChoice::Flat,
+            _ => FormChoice::Auto,
         },
         targets: Targets::load(&options.targets)?,
     })
@@ -99,6 +106,16 @@ fn is_convex(corners: &[[f64; 2]; 4]) -> bool {
         (b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0])
     };
     (0..4).all(|i| turn(i) > 1.0) || (0..4).all(|i| turn(i) < -1.0)
+}
+
+fn ball(text: &str) -> Result<[f64; 3], Trouble> {
+    match numbers(text).as_deref() {
+        Some([x, y, radius]) if *radius > 0.0 => Ok([*x, *y, *radius]),
+        _ => Err(Trouble::usage(
+            format!("--ball: '{text}' is not a circle"),
+            "Give x,y of the ball's middle and its radius, in pixels of the upright photograph.",
+        )),
+    }
 }
 
 fn outline(text: &str) -> Result<Outline, Trouble> {

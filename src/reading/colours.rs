@@ -28,7 +28,7 @@ pub(super) fn measure_surface(
     let mean = scaled(tally.mean()?, 1.0 / light.brightest);
     let lab = mean.to_lab();
     let lch = lab.to_lch();
-    let parts = uncertainty_parts(tally, mean, card, (light, other));
+    let parts = uncertainty_parts((tally, label), mean, card, (light, other));
     Some(Surface {
         area_px: tally.area * factor * factor,
         area_fraction: share,
@@ -68,7 +68,7 @@ pub(super) fn scaled(xyz: XyzD50, by: f64) -> XyzD50 {
 
 /// The components of the uncertainty of a surface's mean, by name (GUM, JCGM 100:2008, 5.1).
 fn uncertainty_parts(
-    tally: &Tally,
+    (tally, label): (&Tally, Label),
     mean: XyzD50,
     card: &CardReading,
     (light, other): (&Anchor, Option<f64>),
@@ -80,7 +80,7 @@ fn uncertainty_parts(
     };
     put("card", card.correction.u95(lab));
     put("edition", card.correction.edition_u95(tally.mean_camera_light()));
-    let doubt = light.relative_u95(tally.mean_light()).min(0.8);
+    let doubt = light.relative_u95(label, tally.mean_light()).min(0.8);
     let by_card = uncertainty::of_scale(mean, doubt);
     put(
         "light",

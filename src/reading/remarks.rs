@@ -12,7 +12,7 @@ pub const NO_GRADE: [&str; 4] =
     [crate::card::CARD_OVEREXPOSED, crate::card::CARD_SMALL, OVEREXPOSED, UNDEREXPOSED];
 
 /// Every code a record's `warnings` may hold, in the order of the road. The README has a line for each.
-pub const WARNING_CODES: [&str; 39] = [
+pub const WARNING_CODES: [&str; 41] = [
     "no-profile",
     "bad-profile",
     "wide-gamut-profile",
@@ -44,6 +44,8 @@ pub const WARNING_CODES: [&str; 39] = [
     "pieces-left-out",
     "piece-cut",
     "smudged-seen",
+    "ball-not-used",
+    "form-unknown",
     "not-pottery",
     "piece-clipped",
     "piece-overexposed",

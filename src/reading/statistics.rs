@@ -18,9 +18,11 @@ pub(super) struct Tally {
     pub area: usize,
     /// Pixels that went into `inner`.
     pub inner_count: usize,
-    /// Sum of reflectance (XYZ over relative light) over the inner part.
+    /// Sum of XYZ over the inner part, shading in.
     inner: [f64; 3],
-    /// Sum over all pixels of the label, for surfaces too thin to have an inner part.
+    /// Sum of the relative light over the inner part.
+    inner_light: f64,
+    /// Sum of XYZ over all pixels of the label, for surfaces too thin to have an inner part.
     all: [f64; 3],
     all_count: usize,
     /// Sum of the camera's linear light, before correction and with shading in.
@@ -39,6 +41,7 @@ impl Tally {
             area: 0,
             inner_count: 0,
             inner: [0.0; 3],
+            inner_light: 0.0,
             all: [0.0; 3],
             all_count: 0,
             camera: [0.0; 3],
@@ -53,6 +56,7 @@ impl Tally {
         self.inner_count += other.inner_count;
         self.all_count += other.all_count;
         self.light += other.light;
+        self.inner_light += other.inner_light;
         for c in 0..3 {
             self.inner[c] += other.inner[c];
             self.all[c] += other.all[c];
@@ -65,16 +69,18 @@ impl Tally {
         self.l_sums[1] += other.l_sums[1];
     }
 
-    /// Mean reflectance of the inner part, or of all pixels where the surface is too thin.
+    /// Mean reflectance of the inner part, or of all pixels where the surface is too thin. Each pixel counts by its
+    /// light: what is seen over the light there is, in sum. A place in deep shade, where an error of the light is a large
+    /// share of it, weighs little so.
     pub fn mean(&self) -> Option<XyzD50> {
-        let (sum, n) =
-            if self.has_inner() { (self.inner, self.inner_count) } else { (self.all, self.all_count) };
-        (n > 0).then(|| xyz(sum, n))
+        let (sum, light) =
+            if self.has_inner() { (self.inner, self.inner_light) } else { (self.all, self.light) };
+        (light > 0.0).then(|| xyz(sum, light))
     }
 
     /// Mean over all pixels of the label, edges included.
     pub fn mean_with_edges(&self) -> Option<XyzD50> {
-        (self.all_count > 0).then(|| xyz(self.all, self.all_count))
+        (self.light > 0.0).then(|| xyz(self.all, self.light))
     }
 
     /// Mean relative light on the surface, brightest part of the piece = 1.
@@ -121,8 +127,8 @@ impl Tally {
     }
 }
 
-fn xyz(sum: [f64; 3], n: usize) -> XyzD50 {
-    let [x, y, z] = sum.map(|s| s / n as f64);
+fn xyz(sum: [f64; 3], light: f64) -> XyzD50 {
+    let [x, y, z] = sum.map(|s| s / light);
     XyzD50 { x, y, z }
 }
 
@@ -286,11 +292,12 @@ fn sum_band(
             let reflectance = image.xyz[at].map(|v| f64::from(v / shade));
             tally.all_count += 1;
             tally.light += f64::from(shade);
-            (0..3).for_each(|c| tally.all[c] += reflectance[c]);
+            (0..3).for_each(|c| tally.all[c] += f64::from(image.xyz[at][c]));
             (0..3).for_each(|c| tally.camera[c] += f64::from(image.light[at][c]));
             if inner.holds(x, y) {
                 tally.inner_count += 1;
-                (0..3).for_each(|c| tally.inner[c] += reflectance[c]);
+                tally.inner_light += f64::from(shade);
+                (0..3).for_each(|c| tally.inner[c] += f64::from(image.xyz[at][c]));
                 if matches!(label, Label::White | Label::Red | Label::Black | Label::Body | Label::Smudged) {
                     let step = (shade * 100.0) as usize;
                     light[step.min(LIGHT_STEPS - 1)] += 1;

@@ -30,6 +30,6 @@ pub use legend::{label_shares, with_legend};
 pub use names::{file_name_of, output_stems, stem_of, write_file};
 pub use overlay::overlay;
 pub use page::{LoadPage, PageEntry, PagePictures, STYLE};
-pub use picture::{DISPLAY_SIDE, corrected_picture, jpeg, label_png};
+pub use picture::{DISPLAY_SIDE, corrected_picture, jpeg, label_png, light_png};
 pub use search_picture::search_picture;
 pub use trend::{Trend, TrendBands, TrendPoint};

@@ -45,14 +45,43 @@ pub fn corrected_picture(image: &CorrectedImage, long_side: usize) -> RgbImage {
 /// # Errors
 /// [`ReportError::Encode`] where the map is empty or the size is none.
 pub fn label_png(map: &SurfaceMap, width: usize, height: usize) -> Result<Vec<u8>, ReportError> {
+    grey_png(map, [width, height], |x, y| label_at(map, x, y) as u8)
+}
+
+/// Grey value of the card's own light in [`light_png`].
+const CARD_LIGHT: f64 = 127.0;
+
+/// The light on the pieces at the photograph's full upright size as an 8-bit grey PNG: 127 is the light on the card, 255
+/// twice as much or more, 0 is no piece. `factors` are those of the pieces, the largest first, by which the map's light
+/// becomes relative to the card's; pieces beyond their end have 1.
+///
+/// # Errors
+/// [`ReportError::Encode`] where the map is empty or the size is none.
+pub fn light_png(map: &SurfaceMap, factors: &[f64], size: [usize; 2]) -> Result<Vec<u8>, ReportError> {
+    grey_png(map, size, |x, y| {
+        if x >= map.width || y >= map.height || map.piece_of[y * map.width + x] == 0 {
+            return 0;
+        }
+        let at = y * map.width + x;
+        let factor = factors.get(usize::from(map.piece_of[at]) - 1).copied().unwrap_or(1.0);
+        (CARD_LIGHT * factor * f64::from(map.light[at])).round().clamp(1.0, 255.0) as u8
+    })
+}
+
+/// One grey value a map pixel, each as `factor * factor` pixels, cut off at the right and lower edge.
+fn grey_png(
+    map: &SurfaceMap,
+    [width, height]: [usize; 2],
+    value: impl Fn(usize, usize) -> u8 + Sync,
+) -> Result<Vec<u8>, ReportError> {
     let failed = |reason: String| ReportError::Encode { width, height, reason };
     if map.labels.is_empty() || map.labels.len() != map.width * map.height || width == 0 || height == 0 {
-        return Err(failed("the label map is empty".into()));
+        return Err(failed("the map is empty".into()));
     }
     let mut values = vec![0u8; width * height];
     values.par_chunks_mut(width).enumerate().for_each(|(y, row)| {
-        for (x, value) in row.iter_mut().enumerate() {
-            *value = label_at(map, x / map.factor.max(1), y / map.factor.max(1)) as u8;
+        for (x, grey) in row.iter_mut().enumerate() {
+            *grey = value(x / map.factor.max(1), y / map.factor.max(1));
         }
     });
     let mut png = Vec::new();

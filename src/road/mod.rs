@@ -28,6 +28,8 @@ pub struct Measured {
     pub image: CorrectedImage,
     /// Its surfaces, same size.
     pub map: SurfaceMap,
+    /// How the light on each piece is known, the largest first; empty where the card tells no view.
+    pub levels: Vec<light::Told>,
     /// A reading a piece, the largest first, with faults and grade.
     pub readings: Vec<Reading>,
 }
@@ -52,8 +54,12 @@ pub fn measure(path: &Path, settings: &Settings) -> Result<Measured, Box<Stopped
     let mut map = map_surfaces(&image, &card, &settings.surface)
         .map_err(|e| Stopped::at_surface(&name, &made_by, &photo, &card, e))?;
     light::settle(&image, &mut map);
-    let readings = read_pieces(&name, &photo, &card, &image, &map, settings, &made_by);
-    Ok(Measured { photo, card, image, map, readings })
+    let levels = light::view(&photo, &card)
+        .map_or_else(Vec::new, |view| light::find_levels(&view, &image, &mut map, settings.form));
+    let sources =
+        Sources { path: &name, photo: &photo, card: &card, image: &image, map: &map, levels: &levels };
+    let readings = read_pieces(sources, settings, &made_by);
+    Ok(Measured { photo, card, image, map, levels, readings })
 }
 
 /// The card in the photograph, or the one it borrows.
@@ -64,16 +70,8 @@ fn card_of(photo: &Photo, settings: &Settings) -> Result<CardReading, CardError>
     }
 }
 
-fn read_pieces(
-    path: &str,
-    photo: &Photo,
-    card: &CardReading,
-    image: &CorrectedImage,
-    map: &SurfaceMap,
-    settings: &Settings,
-    made_by: &MadeBy,
-) -> Vec<Reading> {
-    let mut readings = measure_pieces(Sources { path, photo, card, image, map }, made_by);
+fn read_pieces(sources: Sources, settings: &Settings, made_by: &MadeBy) -> Vec<Reading> {
+    let mut readings = measure_pieces(sources, made_by);
     for reading in &mut readings {
         verdict::judge(reading, &settings.targets);
     }

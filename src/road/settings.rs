@@ -1,6 +1,7 @@
 //! Everything that bears on the result of a photograph.
 
 use crate::card::{CardSettings, CardShot};
+use crate::light::FormChoice;
 use crate::photo::Limits;
 use crate::reading::MadeBy;
 use crate::surface::SurfaceSettings;
@@ -28,6 +29,8 @@ pub struct Settings {
     pub borrow: Option<Borrow>,
     /// Outline told by hand.
     pub surface: SurfaceSettings,
+    /// Form of the pieces.
+    pub form: FormChoice,
     /// Target ranges.
     pub targets: Targets,
 }
@@ -43,6 +46,7 @@ impl Settings {
             card: CardSettings::default(),
             borrow: None,
             surface: SurfaceSettings::default(),
+            form: FormChoice::default(),
             targets: Targets::load("three-colour-low-fired")?,
         })
     }
@@ -50,8 +54,10 @@ impl Settings {
     /// SHA-256 of all settings that bear on the result.
     pub fn sha256(&self) -> String {
         // The debug form spells out every field, also those added later; targets by their file's hash.
-        let mut text =
-            format!("{:?}\n{:?}\n{:?}\n{}", self.limits, self.card, self.surface, self.targets.sha256);
+        let mut text = format!(
+            "{:?}\n{:?}\n{:?}\n{:?}\n{}",
+            self.limits, self.card, self.surface, self.form, self.targets.sha256
+        );
         if let Some(borrow) = &self.borrow {
             text += &format!("\n{} {}", borrow.shot.facts.sha256, borrow.same_exposure);
         }

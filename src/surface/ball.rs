@@ -13,6 +13,8 @@ const ACROSS: f64 = 12.0;
 const CORE: f64 = 0.9;
 /// Strongest chroma of a pale ball, L* 50 units.
 const PALE: f64 = 12.0;
+/// Least mean L* of a pale ball: clay that gives back a quarter, in half of the card's light.
+const LEAST_LIGHTNESS: f64 = 40.0;
 /// Farthest tint from the mean that is still plain, and the share of cells that may be farther.
 const PLAIN: (f64, f64) = (4.0, 0.05);
 /// Root mean square residual of the shading, as a share of the mean: nine harmonics hold 98 % of what a matte ball
@@ -58,7 +60,8 @@ pub(super) fn is_ball(image: &CorrectedImage, blob: &Blob) -> bool {
     let (a, b) = (mean(|t| t.a), mean(|t| t.b));
     let off = |t: &Tint| (f64::from(t.a) - a).hypot(f64::from(t.b) - b) > PLAIN.0;
     let strange = core.iter().filter(|(_, t)| off(t)).count() as f64;
-    a.hypot(b) < PALE && strange < PLAIN.1 * n && is_shaded_as_a_ball(&core)
+    let is_pale = a.hypot(b) < PALE && mean(|t| t.l) > LEAST_LIGHTNESS;
+    is_pale && strange < PLAIN.1 * n && is_shaded_as_a_ball(&core)
 }
 
 /// Whether luminance over the disc follows nine harmonics of a ball's normals, and is not even.

@@ -1,6 +1,6 @@
 //! The label map.
 
-use super::grid::polygon_mask;
+use super::mask::polygon_mask;
 use super::outline::{Found, Search};
 use super::piece::map_piece;
 use super::refine::Blob;
@@ -25,6 +25,8 @@ pub struct SurfaceSettings {
     pub outline: Option<Outline>,
     /// Surfaces that are black all over were blackened on purpose.
     pub smudged: bool,
+    /// Middle x, y and radius of a light ball told by hand, full-size pixels.
+    pub ball: Option<[f64; 3]>,
 }
 
 /// One piece in the photograph.
@@ -92,6 +94,9 @@ pub fn map_surfaces(
         }
         None => search(None),
     };
+    if let Some(told) = settings.ball {
+        take_out_ball(&mut found, told.map(|v| v * scale), [w, h]);
+    }
     if found.pieces.is_empty() {
         return Err(match found.small {
             0 => SurfaceError::NoPiece,
@@ -141,6 +146,26 @@ pub fn map_surfaces(
         });
     }
     Ok(map)
+}
+
+/// Puts a ball told by hand, in map pixels, in the place of those found, and takes it out of the pieces.
+fn take_out_ball(found: &mut Found, [x, y, radius]: [f64; 3], [w, h]: [usize; 2]) {
+    let is_in = |px: usize, py: usize| (px as f64 + 0.5 - x).hypot(py as f64 + 0.5 - y) <= radius;
+    for blob in &mut found.pieces {
+        let [x0, y0, x1, _] = blob.bounds;
+        let width = x1 - x0;
+        for (i, own) in blob.mask.iter_mut().enumerate() {
+            if *own && is_in(x0 + i % width, y0 + i / width) {
+                *own = false;
+                blob.area -= 1;
+            }
+        }
+    }
+    found.pieces.retain(|blob| blob.area >= LEAST_PIXELS);
+    let corner = |k: usize| std::f64::consts::TAU * k as f64 / 180.0;
+    let circle: Vec<[f64; 2]> =
+        (0..180).map(corner).map(|t| [x + radius * t.cos(), y + radius * t.sin()]).collect();
+    found.balls = Blob::of_polygon(&circle, w, h).into_iter().collect();
 }
 
 /// Calls with the place of each pixel of a blob in its own box and in the picture.

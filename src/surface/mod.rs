@@ -5,6 +5,7 @@
 //! with their outlines, and the relative light on each place (shared with `light`).
 
 mod ball;
+mod circles;
 mod classes;
 mod cut;
 mod earth;
@@ -15,6 +16,7 @@ mod ground;
 mod hand;
 mod label;
 mod map;
+mod mask;
 mod outline;
 mod paint;
 mod piece;

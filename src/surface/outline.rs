@@ -2,8 +2,10 @@
 //! floors behind the ground, margins of the card, crumbs.
 
 use super::ball::is_ball;
-use super::grid::{Grid, extreme, fill_holes, parts, polygon_mask};
+use super::circles::find_ball;
+use super::grid::{Grid, extreme};
 use super::hand::take_out_hands;
+use super::mask::{fill_holes, parts, polygon_mask};
 use super::refine::{Blob, Coarse, Parts, grown};
 use super::split::{Split, split};
 use crate::card::CorrectedImage;
@@ -89,6 +91,15 @@ impl Search<'_> {
             } else {
                 found.small += usize::from(area >= LEAST_ALIKE * largest);
             }
+        }
+        if found.balls.is_empty() && !found.pieces.is_empty() {
+            let on_piece = |x: usize, y: usize| found.pieces.iter().any(|blob| blob.holds(x, y));
+            let free = |cell: usize| {
+                let [x, y] = [cell % grid.width, cell / grid.width].map(|v| v * step + step / 2);
+                !card[cell] && !on_piece(x, y)
+            };
+            let ball = find_ball(self.image, &grid, free);
+            found.balls.extend(ball);
         }
         if found.pieces.is_empty() {
             // A ball alone is the piece.

@@ -1,8 +1,9 @@
 //! What a split costs, and the coarse split drawn again at map size.
 
 use super::cut::GridCut;
-use super::grid::{Grid, Tint, fill_holes, parts, polygon_mask};
+use super::grid::{Grid, Tint};
 use super::ground::Ground;
+use super::mask::{fill_holes, parts, polygon_mask};
 use super::steps::Steps;
 use super::things::Things;
 use crate::card::CorrectedImage;
@@ -42,6 +43,12 @@ impl Blob {
         let area = own.iter().filter(|&&m| m).count();
         let bounds = [window[0] + x0, window[1] + y0, window[0] + x1, window[1] + y1];
         Some(Self { bounds, mask: own, area })
+    }
+
+    /// Whether a map pixel is one of its own.
+    pub fn holds(&self, x: usize, y: usize) -> bool {
+        let [x0, y0, x1, y1] = self.bounds;
+        (x0..x1).contains(&x) && (y0..y1).contains(&y) && self.mask[(y - y0) * (x1 - x0) + x - x0]
     }
 
     /// What a polygon in map pixels encloses of a picture.

@@ -5,8 +5,9 @@
 //! light and shadow, and nothing needs to be marked by hand.
 
 use super::cut::GridCut;
-use super::grid::{Grid, extreme, fill_holes, parts, polygon_mask};
+use super::grid::{Grid, extreme};
 use super::ground::Ground;
+use super::mask::{fill_holes, parts, polygon_mask};
 use super::outline::LEAST_SHARE;
 use super::reach::effort;
 use super::refine::{bonds, pull, units};

@@ -145,7 +145,7 @@ pub fn reading_of(photo: &Photo, card: &CardReading) -> Reading {
     let image = CorrectedImage::new(photo, &card.correction, 1);
     let mut map = map_surfaces(&image, card, &SurfaceSettings::default()).expect("the plate stands out");
     light::settle(&image, &mut map);
-    let sources = Sources { path: "plate.png", photo, card, image: &image, map: &map };
+    let sources = Sources { path: "plate.png", photo, card, image: &image, map: &map, levels: &[] };
     let mut readings = measure(sources, &MadeBy::default());
     assert_eq!(readings.len(), 1, "one plate");
     judge(&mut readings[0], &Targets::load("three-colour-low-fired").expect("built in"));

@@ -32,6 +32,7 @@ pub fn card() -> CardReading {
             frame_px: [[10.0, 10.0], [110.0, 10.0], [110.0, 80.0], [10.0, 80.0]],
             patch_side_px: 12.0,
             mm_per_px: None,
+            aspect: 62.0 / 92.0,
             extent_mm: None,
         }),
         lead: None,

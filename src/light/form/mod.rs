@@ -1,0 +1,247 @@
+//! The form of a piece: its normal at each place, from its outline and the view.
+//!
+//! Comes in: the map and the [`View`]. Goes out: every [`Form`] that the outline allows. A round vessel shows its axis by
+//! the symmetry of its outline, the lean of the axis by the ellipse of its rim and its wall by the outline below. Which
+//! end is the mouth, and how deep a bowl is that is seen into, the outline does not tell: the light does (`level`).
+
+mod profile;
+mod silhouette;
+mod solid;
+
+use super::FormChoice;
+use super::view::View;
+use crate::surface::SurfaceMap;
+use nalgebra::Vector3;
+use profile::{Mouth, Outline, Ring, cap};
+use silhouette::{Axis, Silhouette};
+use solid::Drawn;
+
+/// Least overlap of the outline with its mirror image for a round vessel. Outlines of round pieces are drawn to about a
+/// hundredth of their area and lie one to two hundredths off by perspective; most sherds are far below.
+const LEAST_SYMMETRY: f64 = 0.955;
+/// Another axis counts as well if its symmetry is so near that of the best.
+const AS_SYMMETRIC: f64 = 0.03;
+/// A form must cover the piece as well as the best does, but for so much: a hundredth for the outline as drawn, one to
+/// two for the perspective that is left out.
+const AS_COVERING: f64 = 0.025;
+/// Depths of a bowl that is seen into, in radii of its rim: from a plate to nearly half a sphere.
+const DEPTHS: [f64; 4] = [0.2, 0.35, 0.5, 0.7];
+/// The inside of a vessel that sees more of itself than of the room is lit by itself: its form tells nothing.
+const CLOSED: f64 = 0.5;
+
+/// One place of a form.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Place {
+    /// Cell of the form's grid.
+    pub cell: usize,
+    /// Pixel of the map.
+    pub pixel: usize,
+    /// Normal in camera coordinates, length 1, towards the camera.
+    pub normal: Vector3<f64>,
+    /// Where it lies from the middle of the mouth, camera coordinates, in radii of the mouth, if it is an inside.
+    pub inside: Option<Vector3<f64>>,
+}
+
+/// A form that the outline allows.
+pub(super) struct Form {
+    /// Out of the mouth along the axis, camera coordinates, length 1.
+    pub out: Vector3<f64>,
+    /// The places whose normal it tells.
+    pub places: Vec<Place>,
+    /// Their share of the piece.
+    pub cover: f64,
+    /// Intersection over union of the form as seen and the piece.
+    pub overlap: f64,
+}
+
+impl Form {
+    /// Whether the light of a direction (length 1, towards the light) comes in through the mouth to an inside place.
+    pub fn lets_in(&self, inside: &Vector3<f64>, from: &Vector3<f64>) -> bool {
+        let rise = from.dot(&self.out);
+        if rise <= 0.0 {
+            return false;
+        }
+        let through = inside - from * (inside.dot(&self.out) / rise);
+        through.norm_squared() < 1.0
+    }
+}
+
+/// The grid on which forms of one piece lie.
+pub(super) struct Forms {
+    silhouette: Silhouette,
+    /// All forms; empty where the outline is that of no round vessel.
+    pub all: Vec<Form>,
+}
+
+impl Forms {
+    /// All forms of a piece (its number as in `piece_of`).
+    pub fn of(map: &SurfaceMap, number: u8, view: &View, choice: FormChoice) -> Self {
+        let piece = &map.pieces[usize::from(number) - 1];
+        let silhouette = Silhouette::of(map, piece, number, view);
+        let all = match choice {
+            FormChoice::Flat => vec![flat(&silhouette, view)],
+            FormChoice::Round => round(&silhouette, 0.0),
+            FormChoice::Auto => round(&silhouette, LEAST_SYMMETRY),
+        };
+        Self { silhouette, all }
+    }
+
+    /// Cells of the grid each way.
+    pub fn side(&self) -> usize {
+        self.silhouette.side
+    }
+
+    /// Column and row of the grid, continuous, at which a ray meets it.
+    pub fn on_grid(&self, ray: &Vector3<f64>) -> [f64; 2] {
+        let local = self.silhouette.frame.transpose() * ray;
+        let half = self.silhouette.side as f64 / 2.0;
+        [local.x / local.z / self.silhouette.unit + half, local.y / local.z / self.silhouette.unit + half]
+    }
+}
+
+/// A piece that lies in the card's plane.
+fn flat(silhouette: &Silhouette, view: &View) -> Form {
+    let place = |(cell, _)| {
+        let pixel = silhouette.cells[cell]?;
+        Some(Place { cell, pixel, normal: view.card_normal, inside: None })
+    };
+    Form {
+        out: view.card_normal,
+        places: silhouette.places().filter_map(place).collect(),
+        cover: 1.0,
+        overlap: 1.0,
+    }
+}
+
+fn round(silhouette: &Silhouette, least: f64) -> Vec<Form> {
+    let axes = silhouette.axes();
+    let best = axes.first().map_or(0.0, |axis| axis.symmetry);
+    let good = |axis: &&Axis| axis.symmetry >= least.max(best - AS_SYMMETRIC);
+    let mut forms = Vec::new();
+    for axis in axes.iter().filter(good) {
+        for turn in [axis.turn, axis.turn + std::f64::consts::PI] {
+            let seen = Seen::along(silhouette, turn);
+            let Some(mouth) = seen.outline.mouth() else { continue };
+            match seen.outline.wall(&mouth) {
+                Some(wall) => forms.push(seen.form(silhouette, &mouth, &wall)),
+                None => forms.extend(DEPTHS.map(|depth| seen.form(silhouette, &mouth, &cap(&mouth, depth)))),
+            }
+        }
+    }
+    let covering = forms.iter().map(|form: &Form| form.overlap).fold(0.0, f64::max);
+    forms.retain(|form| form.overlap >= covering - AS_COVERING);
+    forms
+}
+
+/// The silhouette along one direction, from the mouth to the base.
+struct Seen {
+    outline: Outline,
+    way: [f64; 2],
+    /// Where the outline begins along the way, and where the axis lies across it, from the middle.
+    start: f64,
+    axis: f64,
+}
+
+impl Seen {
+    fn along(silhouette: &Silhouette, turn: f64) -> Self {
+        let way = [turn.cos(), turn.sin()];
+        let places: Vec<[f64; 2]> =
+            silhouette.places().map(|(_, p)| along_and_across(silhouette.middle, way, p)).collect();
+        let start = places.iter().map(|p| p[0]).fold(f64::INFINITY, f64::min) - 0.5;
+        let end = places.iter().map(|p| p[0]).fold(f64::NEG_INFINITY, f64::max) + 0.5;
+        let rows = ((end - start).ceil() as usize).max(1);
+        let mut spans = vec![[f64::INFINITY, f64::NEG_INFINITY]; rows];
+        for [along, across] in places {
+            let span = &mut spans[((along - start) as usize).min(rows - 1)];
+            *span = [span[0].min(across), span[1].max(across)];
+        }
+        let half_widths = spans
+            .iter()
+            .map(|[low, high]| if high >= low { (high - low + 1.0) / 2.0 } else { 0.0 })
+            .collect();
+        let mut middles: Vec<f64> =
+            spans.iter().filter(|[low, high]| high >= low).map(|[low, high]| (low + high) / 2.0).collect();
+        middles.sort_by(f64::total_cmp);
+        let axis = middles.get(middles.len() / 2).copied().unwrap_or(0.0);
+        Self { outline: Outline { half_widths }, way, start, axis }
+    }
+
+    fn form(&self, silhouette: &Silhouette, mouth: &Mouth, rings: &[Ring]) -> Form {
+        let rows = self.outline.half_widths.len();
+        let half = self.outline.half_widths.iter().copied().fold(0.0, f64::max) as usize + 3;
+        let drawn = Drawn::of(rings, mouth, rows, half);
+        let is_closed = enclosed(mouth, rings) > CLOSED;
+        let [x, y] = self.way;
+        // From across, along and away to the frame of the silhouette, then to the camera.
+        let turned =
+            |n: Vector3<f64>| silhouette.frame * Vector3::new(-y * n.x + x * n.y, x * n.x + y * n.y, n.z);
+        let mut both = 0;
+        let place = |(cell, at)| {
+            let [along, across] = along_and_across(silhouette.middle, self.way, at);
+            let facet = drawn.at(across - self.axis, along - self.start)?;
+            both += 1;
+            if facet.inside.is_some() && is_closed {
+                return None;
+            }
+            let (normal, inside) = (turned(facet.normal), facet.inside.map(turned));
+            Some(Place { cell, pixel: silhouette.cells[cell]?, normal, inside })
+        };
+        let places: Vec<Place> = silhouette.places().filter_map(place).collect();
+        let all = silhouette.places().count();
+        let cover = places.len() as f64 / all.max(1) as f64;
+        let overlap = both as f64 / (drawn.area() + all - both).max(1) as f64;
+        let lean = mouth.lean;
+        Form { out: turned(-Vector3::new(0.0, (1.0 - lean * lean).sqrt(), lean)), places, cover, overlap }
+    }
+}
+
+fn along_and_across(middle: [f64; 2], [x, y]: [f64; 2], at: [f64; 2]) -> [f64; 2] {
+    let (dx, dy) = (at[0] - middle[0], at[1] - middle[1]);
+    [dx * x + dy * y, dy * x - dx * y]
+}
+
+/// Share of its view in which the inside of an open vessel sees itself: one less the area of the mouth over that of the
+/// inside, in the mean over the inside by reciprocity, and everywhere so in a cap of a sphere.
+fn enclosed(mouth: &Mouth, rings: &[Ring]) -> f64 {
+    let sides: f64 = rings
+        .windows(2)
+        .map(|p| (p[0].radius + p[1].radius) * (p[1].radius - p[0].radius).hypot(p[1].height - p[0].height))
+        .sum();
+    let base = rings.last().map_or(0.0, |ring| ring.radius.powi(2));
+    (1.0 - mouth.radius.powi(2) / (sides + base).max(1e-9)).clamp(0.0, 1.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Closed form of a cap of a sphere: its area is pi (a^2 + d^2), so that d^2 / (a^2 + d^2) of the view is itself.
+    /// From the bottom of a cap d radii deep the mouth is a disc at distance d: light comes in up to the angle atan(1 / d)
+    /// from the axis, and near the rim from all that is above its plane on the open side.
+    #[test]
+    fn light_comes_in_through_the_mouth_only() {
+        let out = Vector3::new(0.0, 0.6, -0.8);
+        let form = Form { out, places: Vec::new(), cover: 1.0, overlap: 1.0 };
+        let across = Vector3::x();
+        let leaning = |angle: f64| out * angle.cos() + across * angle.sin();
+        for depth in [0.2, 0.5, 1.0f64] {
+            let limit = (1.0 / depth).atan();
+            let bottom = -out * depth;
+            assert!(form.lets_in(&bottom, &leaning(limit - 0.01)));
+            assert!(!form.lets_in(&bottom, &leaning(limit + 0.01)));
+        }
+        let rim = across - out * 1e-6;
+        assert!(form.lets_in(&rim, &leaning(-1.5)) && !form.lets_in(&rim, &leaning(1.5)));
+        assert!(!form.lets_in(&rim, &leaning(-1.6)));
+    }
+
+    #[test]
+    fn a_cap_sees_itself_by_its_share_of_the_sphere() {
+        let mouth = Mouth { radius: 50.0, lean: 0.9, at: 45.0 };
+        for depth in [0.2, 0.5, 1.0f64] {
+            let exact = depth * depth / (1.0 + depth * depth);
+            let found = enclosed(&mouth, &cap(&mouth, depth));
+            assert!((found - exact).abs() < 0.01, "{found} for {exact}");
+        }
+    }
+}

@@ -1,0 +1,158 @@
+//! The level of the light on a piece, from the ball and the form.
+//!
+//! The shading field tells how the light falls off over a piece, not how much of the card's light its brightest part
+//! gets. The ball tells that for every normal, and the form the normals. Both looks at the light are put together: the
+//! level is the one at which they agree in the median over the piece, and each place gets the geometric mean of the two,
+//! with half their distance as its doubt. Of all forms that the outline allows, the one is taken whose light is most like
+//! the shading.
+
+use super::ball::BallLight;
+use super::form::{Form, Forms, Place};
+use super::view::View;
+use crate::card::CorrectedImage;
+use crate::surface::{Label, Piece, SurfaceMap};
+use rayon::prelude::*;
+
+/// The light on a piece as ball and form tell it.
+#[derive(Debug, Clone, Copy)]
+pub struct Level {
+    /// Light relative to the card's where the field is 1.
+    pub factor: f64,
+    /// Relative half-width of its 95 % interval.
+    pub u95: f64,
+    /// Relative half-widths by label number: how far field and form lie apart on that surface.
+    pub apart_u95: [f64; Label::ALL.len()],
+}
+
+/// A form whose light lies farther than this from the shading, median of the logarithm's distance over the share of the
+/// piece that it tells, is not that of the piece.
+pub(super) const FARTHEST: f64 = 0.25;
+/// Forms so much farther than the best cannot be ruled out: their levels make its doubt.
+const AS_NEAR: f64 = 1.3;
+/// Relative standard uncertainty of a level by a form that is right: what the ground sends back and table and neighbours
+/// take away is not the same for a wall as for a ball. A judgement, not a publication.
+const SURROUNDINGS: f64 = 0.04;
+/// Half-width of the 95 % interval of a rectangular distribution over that of the whole: the light of a surface lies
+/// somewhere between the two looks.
+const RECTANGULAR: f64 = 0.95;
+/// Light by the form is not believed below this share of the card's: what is left there comes from all around.
+pub(super) const LEAST_LIGHT: f64 = 0.05;
+/// Strongest believed change of a place's light by the form, logarithm.
+const STRONGEST: f64 = 0.7;
+
+struct Looked<'a> {
+    form: &'a Form,
+    /// ln of the light by the form over that of the field, place by place, less `log_level`.
+    apart: Vec<f64>,
+    log_level: f64,
+    distance: f64,
+}
+
+/// Finds the level of one piece and puts the light on its places right. `None` where no form of the piece explains its
+/// shading.
+pub(super) fn find(
+    image: &CorrectedImage,
+    map: &mut SurfaceMap,
+    number: u8,
+    view: &View,
+    ball: &BallLight,
+    forms: &Forms,
+) -> Option<Level> {
+    let piece = map.pieces[usize::from(number) - 1].clone();
+    let reflectance = reflectance(image, map, &piece, number);
+    let looks: Vec<Looked> =
+        forms.all.iter().filter_map(|form| Looked::at(map, ball, form, reflectance)).collect();
+    let best = looks.iter().min_by(|p, q| p.distance.total_cmp(&q.distance))?;
+    if best.distance > FARTHEST {
+        return None;
+    }
+    let near = looks.iter().filter(|look| look.distance <= AS_NEAR * best.distance);
+    let doubt = near.map(|look| (look.log_level - best.log_level).abs()).fold(0.0, f64::max);
+    let (mut sums, mut many) = ([0.0; Label::ALL.len()], [0.0f64; Label::ALL.len()]);
+    for (place, apart) in best.form.places.iter().zip(&best.apart) {
+        let label = map.labels[place.pixel] as usize;
+        sums[label] += apart;
+        many[label] += 1.0;
+    }
+    let level = Level {
+        factor: best.log_level.exp(),
+        u95: ball.u95.hypot(1.96 * SURROUNDINGS).hypot(doubt),
+        apart_u95: std::array::from_fn(|k| RECTANGULAR * (0.5 * sums[k] / many[k].max(1.0)).abs()),
+    };
+    put_right(map, &piece, number, view, forms, best);
+    Some(level)
+}
+
+impl<'a> Looked<'a> {
+    fn at(map: &SurfaceMap, ball: &BallLight, form: &'a Form, reflectance: f64) -> Option<Self> {
+        let ratio = |place: &Place| {
+            let by_form = by_form(ball, form, place, reflectance).max(LEAST_LIGHT);
+            (by_form / f64::from(map.light[place.pixel]).max(LEAST_LIGHT)).ln()
+        };
+        let mut apart: Vec<f64> = form.places.iter().map(ratio).collect();
+        let log_level = median(apart.clone())?;
+        apart.iter_mut().for_each(|v| *v -= log_level);
+        let distance = median(apart.iter().map(|v| v.abs()).collect())? / form.cover.max(1e-3);
+        Some(Self { form, apart, log_level, distance })
+    }
+}
+
+/// Light on a place relative to the card's. An inside gets what comes in through the mouth; where it faces its own wall it
+/// gets back what that sends, taken to be lit as the place itself: E = E_in + reflectance * (1 - open) * E.
+fn by_form(ball: &BallLight, form: &Form, place: &Place, reflectance: f64) -> f64 {
+    let free = ball.light.at(&place.normal);
+    let Some(inside) = &place.inside else { return free };
+    let [light, open] = ball.room.shares(&place.normal, |from| form.lets_in(inside, from));
+    free * light / (1.0 - reflectance * (1.0 - open))
+}
+
+pub(super) fn median(mut values: Vec<f64>) -> Option<f64> {
+    let middle = values.len() / 2;
+    (!values.is_empty()).then(|| *values.select_nth_unstable_by(middle, f64::total_cmp).1)
+}
+
+/// Mean luminance of the piece in the field's own light: what its inside sends back.
+pub(super) fn reflectance(image: &CorrectedImage, map: &SurfaceMap, piece: &Piece, number: u8) -> f64 {
+    let [x0, y0, x1, y1] = piece.bounds;
+    let step = ((piece.area as f64 / 4000.0).sqrt() as usize).max(1);
+    let places = (y0..y1).step_by(step).flat_map(|y| (x0..x1).step_by(step).map(move |x| y * map.width + x));
+    let (mut sum, mut many) = (0.0, 0.0f64);
+    for at in places.filter(|&at| map.piece_of[at] == number) {
+        sum += f64::from(image.xyz[at][1] / map.light[at].max(LEAST_LIGHT as f32));
+        many += 1.0;
+    }
+    (sum / many.max(1.0)).clamp(0.0, 0.9)
+}
+
+/// Gives each pixel of the piece the geometric mean of both looks; where the form tells nothing, the field stays.
+fn put_right(map: &mut SurfaceMap, piece: &Piece, number: u8, view: &View, forms: &Forms, best: &Looked) {
+    let side = forms.side();
+    let (mut sums, mut many) = (vec![0f32; side * side], vec![0f32; side * side]);
+    // Means of three by three cells: a cell has one normal, and the edge of a facet is no edge of the light.
+    for (place, apart) in best.form.places.iter().zip(&best.apart) {
+        let (x, y) = (place.cell % side, place.cell / side);
+        for j in y.saturating_sub(1)..(y + 2).min(side) {
+            for i in x.saturating_sub(1)..(x + 2).min(side) {
+                sums[j * side + i] += (0.5 * apart).clamp(-STRONGEST, STRONGEST) as f32;
+                many[j * side + i] += 1.0;
+            }
+        }
+    }
+    let change: Vec<f32> = sums.iter().zip(&many).map(|(sum, many)| sum / many.max(1.0)).collect();
+    let between = |[x, y]: [f64; 2]| {
+        let (x, y) = ((x - 0.5).clamp(0.0, side as f64 - 1.001), (y - 0.5).clamp(0.0, side as f64 - 1.001));
+        let (i, j) = (x as usize, y as usize);
+        let (u, v) = ((x - i as f64) as f32, (y - j as f64) as f32);
+        let row = |j: usize| (1.0 - u) * change[j * side + i] + u * change[j * side + i + 1];
+        (1.0 - v) * row(j) + v * row(j + 1)
+    };
+    let (width, scale) = (map.width, map.factor as f64);
+    let [x0, y0, x1, y1] = piece.bounds;
+    let owners = &map.piece_of;
+    map.light.par_chunks_mut(width).enumerate().skip(y0).take(y1 - y0).for_each(|(y, row)| {
+        for x in (x0..x1).filter(|&x| owners[y * width + x] == number) {
+            let ray = view.ray([x as f64 + 0.5, y as f64 + 0.5].map(|v| v * scale));
+            row[x] *= between(forms.on_grid(&ray)).exp();
+        }
+    });
+}
