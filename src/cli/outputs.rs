@@ -6,7 +6,6 @@ use super::score::Outcome;
 use image::RgbImage;
 use sha2::{Digest, Sha256};
 use sherdlight::card::CardError;
-use sherdlight::light::Told;
 use sherdlight::reading::{Reading, Record, to_json_line};
 use sherdlight::report::{
     DISPLAY_SIDE, LoadPage, PageEntry, PagePictures, ReportError, corrected_picture, jpeg, label_png,
@@ -93,7 +92,7 @@ impl Wanted {
         }
         if let Some(folder) = &self.light {
             let name = format!("{stem}.light.png");
-            let factors: Vec<f64> = measured.levels.iter().map(Told::factor).collect();
+            let factors: Vec<f64> = measured.levels.iter().map(|l| l.map_or(1.0, |l| l.factor)).collect();
             let size = [measured.photo.width(), measured.photo.height()];
             write_file(&folder.join(&name), &light_png(&measured.map, &factors, size)?)?;
             outputs.push(("light", name));

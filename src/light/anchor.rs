@@ -7,7 +7,7 @@
 //! without a ball tells which. The estimate is therefore equality, and its range grows both ways with
 //! the shading seen.
 
-use super::{Guess, Level};
+use super::Level;
 use crate::surface::Label;
 
 /// Light on the brightest part of the piece (all of a shallow piece, the brighter half of one that turns away) relative to the card's light.
@@ -32,9 +32,6 @@ const UNEVEN_TABLE: f64 = 0.05;
 /// publication: on eight rendered round pieces with known light it ran from 0.88 to 1.27 of the card's.
 const FALL_SHARE: f64 = 1.0 / 3.0;
 
-/// Correlation of the errors of anchor and guess. A judgement.
-const TOGETHER: f64 = 0.5;
-
 /// Anchors a relative light field by the share `darkest` (5th percentile over the piece, brightest
 /// part = 1; clamped to 0.05..1) that its shaded walls get.
 pub fn anchor(darkest: f64) -> Anchor {
@@ -49,20 +46,6 @@ impl Anchor {
     pub fn told(self, level: &Level) -> Self {
         let [low, high] = [1.0 - level.u95.min(0.8), 1.0 + level.u95].map(|share| share * level.factor);
         Self { brightest: level.factor, low, high, by_label: Some(level.apart_u95), ..self }
-    }
-
-    /// The same piece with its level guessed from its form: the mean of both looks, each by its own variance, which does
-    /// not hang on how their errors go together. That enters the range (GUM, JCGM 100:2008, eq. 16): both start from one
-    /// shading, so that they go half together. A guess never widens the range.
-    #[must_use]
-    pub fn guessed(self, guess: &Guess) -> Self {
-        let own = (self.high - self.low) / 2.0 / 1.96 / self.brightest;
-        let share = own.powi(2) / (own.powi(2) + guess.sd.powi(2));
-        let (theirs, mine) = (share * guess.sd, (1.0 - share) * own);
-        let both = (theirs.powi(2) + mine.powi(2) + 2.0 * TOGETHER * theirs * mine).sqrt();
-        let u95 = 1.96 * both.min(own);
-        let brightest = self.brightest * (share * guess.log_factor).exp();
-        Self { brightest, low: brightest * (1.0 - u95), high: brightest * (1.0 + u95), ..self }
     }
 
     /// Relative half-width of the 95 % interval of the light on a surface where the field stands at `light` (brightest
@@ -85,19 +68,5 @@ mod tests {
             (1..=20).map(|i| anchor(f64::from(i) / 20.0)).map(|a| a.high - a.low).collect();
         assert!(widths.windows(2).all(|w| w[0] > w[1]), "{widths:?}");
         assert!(anchor(f64::NAN).low.is_finite());
-    }
-
-    /// Two equal looks whose errors go half together have three quarters of the variance of one (GUM, eq. 16); a guess
-    /// that knows nothing changes nothing.
-    #[test]
-    fn a_guess_counts_by_its_certainty() {
-        let own = anchor(0.5);
-        let sd = (own.high - own.low) / 2.0 / 1.96;
-        let equal = own.guessed(&Guess { log_factor: -0.2, sd });
-        assert!((equal.brightest - (-0.1f64).exp()).abs() < 1e-9);
-        let width = (equal.high - equal.low) / equal.brightest;
-        assert!((width / (own.high - own.low) - 0.75f64.sqrt()).abs() < 1e-9);
-        let vague = own.guessed(&Guess { log_factor: -0.2, sd: 9.0 });
-        assert!((vague.brightest - own.brightest).abs() < 1e-3 && (vague.high - own.high).abs() < 1e-2);
     }
 }

@@ -26,7 +26,7 @@ pub struct Level {
 
 /// A form whose light lies farther than this from the shading, median of the logarithm's distance over the share of the
 /// piece that it tells, is not that of the piece.
-pub(super) const FARTHEST: f64 = 0.25;
+const FARTHEST: f64 = 0.25;
 /// Forms so much farther than the best cannot be ruled out: their levels make its doubt.
 const AS_NEAR: f64 = 1.3;
 /// Relative standard uncertainty of a level by a form that is right: what the ground sends back and table and neighbours
@@ -36,7 +36,7 @@ const SURROUNDINGS: f64 = 0.04;
 /// somewhere between the two looks.
 const RECTANGULAR: f64 = 0.95;
 /// Light by the form is not believed below this share of the card's: what is left there comes from all around.
-pub(super) const LEAST_LIGHT: f64 = 0.05;
+const LEAST_LIGHT: f64 = 0.05;
 /// Strongest believed change of a place's light by the form, logarithm.
 const STRONGEST: f64 = 0.7;
 
@@ -106,13 +106,13 @@ fn by_form(ball: &BallLight, form: &Form, place: &Place, reflectance: f64) -> f6
     free * light / (1.0 - reflectance * (1.0 - open))
 }
 
-pub(super) fn median(mut values: Vec<f64>) -> Option<f64> {
+fn median(mut values: Vec<f64>) -> Option<f64> {
     let middle = values.len() / 2;
     (!values.is_empty()).then(|| *values.select_nth_unstable_by(middle, f64::total_cmp).1)
 }
 
 /// Mean luminance of the piece in the field's own light: what its inside sends back.
-pub(super) fn reflectance(image: &CorrectedImage, map: &SurfaceMap, piece: &Piece, number: u8) -> f64 {
+fn reflectance(image: &CorrectedImage, map: &SurfaceMap, piece: &Piece, number: u8) -> f64 {
     let [x0, y0, x1, y1] = piece.bounds;
     let step = ((piece.area as f64 / 4000.0).sqrt() as usize).max(1);
     let places = (y0..y1).step_by(step).flat_map(|y| (x0..x1).step_by(step).map(move |x| y * map.width + x));

@@ -4,14 +4,13 @@
 //! labels. Goes out: [`shading`], the light on each place as a share of that on the piece's brightest
 //! part, and an [`Anchor`]: what that brightest part gets as a share of the card's light, with its range. Where a
 //! ball lies beside the piece, [`find_levels`] reads the light from it, finds the form of each piece and gives each a
-//! [`Level`]; without a ball a [`Guess`].
+//! [`Level`].
 
 mod anchor;
 mod ball;
 mod clouds;
 mod field;
 mod form;
-mod guess;
 mod level;
 mod shade;
 mod view;
@@ -19,7 +18,6 @@ mod view;
 pub use anchor::{Anchor, anchor};
 pub use ball::BALL_UNUSED;
 pub use field::shading;
-pub use guess::Guess;
 pub use level::Level;
 pub use view::View;
 
@@ -51,58 +49,35 @@ pub fn view(photo: &Photo, card: &CardReading) -> Option<View> {
     View::of(place, [photo.width(), photo.height()], photo.facts.focal_35mm)
 }
 
-/// How the light on a piece is known.
-#[derive(Debug, Clone, Copy)]
-pub enum Told {
-    /// Ball and form tell it.
-    ByBall(Level),
-    /// The form and the shading let it be guessed.
-    ByForm(Guess),
-    /// Nothing but the shading field.
-    Not,
-}
-
-impl Told {
-    /// Light relative to the card's where the map's light is 1, as far as a ball tells it; else 1.
-    pub fn factor(&self) -> f64 {
-        match self {
-            Told::ByBall(level) => level.factor,
-            Told::ByForm(_) | Told::Not => 1.0,
-        }
-    }
-}
-
-/// What is known of the level of the light on each piece, the largest piece first. Where a ball shows it, the light in the
-/// map is put right where the form tells more. What could not be used is said in the map's and the pieces' warnings.
+/// The level of the light on each piece, the largest piece first, where a ball shows it; the light in the map is put
+/// right where the form tells more. What could not be used is said in the map's and the pieces' warnings.
 pub fn find_levels(
     view: &View,
     image: &CorrectedImage,
     map: &mut SurfaceMap,
     choice: FormChoice,
-) -> Vec<Told> {
-    let ball = BallLight::read(image, map, view).and_then(|ball| match ball {
-        Ok(ball) => Some(ball),
-        Err(why) => {
+) -> Vec<Option<Level>> {
+    let none = vec![None; map.pieces.len()];
+    let ball = match BallLight::read(image, map, view) {
+        None => return none,
+        Some(Ok(ball)) => ball,
+        Some(Err(why)) => {
             map.warnings.push((BALL_UNUSED.into(), format!("The ball does not tell the light: {why}.")));
-            None
+            return none;
         }
-    });
+    };
     let numbers = 1..=u8::try_from(map.pieces.len()).unwrap_or(u8::MAX);
     numbers
         .map(|number| {
             let forms = Forms::of(map, number, view, choice);
-            let Some(ball) = &ball else {
-                let guess = guess::guess(image, map, number, &view.card_normal, &forms);
-                return guess.map_or(Told::Not, Told::ByForm);
-            };
-            let level = level::find(image, map, number, view, ball, &forms);
+            let level = level::find(image, map, number, view, &ball, &forms);
             if level.is_none() {
                 let text = "The ball shows the light, but the outline and shading of the piece are those of no round \
                             vessel. L* is as uncertain as without a ball; if it is a round vessel say --form round, if \
                             it is flat and lies as the card does --form flat.";
                 map.pieces[usize::from(number) - 1].warnings.push((FORM_UNKNOWN.into(), text.into()));
             }
-            level.map_or(Told::Not, Told::ByBall)
+            level
         })
         .collect()
 }

@@ -12,7 +12,7 @@ use super::statistics::{PieceSums, sum_piece};
 use super::uncertainty;
 use super::unevenness::unevenness;
 use crate::card::{CardReading, CardStatus, CorrectedImage};
-use crate::light::{Told, anchor};
+use crate::light::{Level, anchor};
 use crate::photo::Photo;
 use crate::surface::{Label, Piece, SurfaceMap};
 use std::collections::BTreeMap;
@@ -30,8 +30,8 @@ pub struct Sources<'a> {
     pub image: &'a CorrectedImage,
     /// Its surfaces.
     pub map: &'a SurfaceMap,
-    /// How the light on each piece is known; of pieces beyond its end nothing but the field is.
-    pub levels: &'a [Told],
+    /// The light on each piece where a ball told it; pieces beyond its end have none.
+    pub levels: &'a [Option<Level>],
 }
 
 /// Measures every piece of the map, the largest first. Verdicts are still empty.
@@ -42,21 +42,13 @@ pub fn measure(sources: Sources, made_by: &MadeBy) -> Vec<Reading> {
 fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
     let Sources { photo, card, image, map, levels, .. } = sources;
     let piece = &map.pieces[index];
-    let told = levels.get(index).copied().unwrap_or(Told::Not);
+    let level = levels.get(index).and_then(Option::as_ref);
     let number = u8::try_from(index + 1).unwrap_or(u8::MAX);
     let sums = sum_piece(image, map, piece, number);
     let mut light = anchor(sums.light_range[0] / sums.light_range[1].max(0.05));
-    let source = match told {
-        Told::ByBall(level) => {
-            light = light.told(&level);
-            "ball"
-        }
-        Told::ByForm(guess) => {
-            light = light.guessed(&guess);
-            "form"
-        }
-        Told::Not => "field",
-    };
+    if let Some(level) = level {
+        light = light.told(level);
+    }
     let ground = card
         .place
         .as_ref()
@@ -115,7 +107,7 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
             unclear: share(Label::Unclear),
         },
         light: LightPart {
-            source: source.into(),
+            source: if level.is_some() { "ball" } else { "field" }.into(),
             range: Some([light.low * light.darkest, light.high]),
             ground: ground.map(|g| ground_part(&g, &surfaces)),
         },

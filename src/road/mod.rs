@@ -28,8 +28,8 @@ pub struct Measured {
     pub image: CorrectedImage,
     /// Its surfaces, same size.
     pub map: SurfaceMap,
-    /// How the light on each piece is known, the largest first; empty where the card tells no view.
-    pub levels: Vec<light::Told>,
+    /// The light on each piece, the largest first, where a ball told it.
+    pub levels: Vec<Option<light::Level>>,
     /// A reading a piece, the largest first, with faults and grade.
     pub readings: Vec<Reading>,
 }

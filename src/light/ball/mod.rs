@@ -10,7 +10,6 @@ mod sphere;
 
 pub use harmonics::Irradiance;
 pub use room::Room;
-pub(super) use room::directions;
 pub use sphere::Sphere;
 
 use super::view::View;
