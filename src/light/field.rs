@@ -279,6 +279,7 @@ fn reweigh<const N: usize>(places: &[Place], solution: &Solution<N>, weights: &m
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::light::drawn::filled;
 
     /// A piece of two surfaces under a planted ramp of light: the ramp comes back whatever the
     /// reflectances are, also where one surface lies wholly in the dark half.
@@ -301,22 +302,7 @@ mod tests {
                 light: vec![[0.5; 3]; width * height],
                 clipped: vec![false; width * height],
             };
-            let map = SurfaceMap {
-                width,
-                height,
-                factor: 1,
-                labels: (0..width * height).map(|i| label(at(i))).collect(),
-                piece_of: vec![1; width * height],
-                light: vec![1.0; width * height],
-                smudged: false,
-                pieces: vec![Piece {
-                    outline_px: vec![],
-                    bounds: [0, 0, width, height],
-                    area: width * height,
-                    warnings: vec![],
-                }],
-                warnings: vec![],
-            };
+            let map = filled(width, height, |i| label(at(i)));
             let light = shading(&image, &map);
             for x in [10, 60, 110, 150, 190] {
                 let (found, planted) = (light[50 * width + x] / light[50 * width + 10], ramp(x) / ramp(10));

@@ -31,7 +31,7 @@ pub(super) fn mark(map: &mut SurfaceMap, smooth: &[f32]) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::surface::Piece;
+    use crate::light::drawn::filled;
 
     /// Half a piece in a tenth of the light of the other half lies at 0.18 of the mean and is measured; a strip in a
     /// twentieth of the mean is shade, also where black was seen.
@@ -39,22 +39,7 @@ mod tests {
     fn shade_begins_at_a_share_of_the_mean() {
         let (width, height) = (100, 10);
         let light = |x: usize| [1.0, 0.1, 0.02][usize::from(x >= 50) + usize::from(x >= 90)];
-        let mut map = SurfaceMap {
-            width,
-            height,
-            factor: 1,
-            labels: (0..width * height).map(|i| [Label::White, Label::Black][i % 2]).collect(),
-            piece_of: vec![1; width * height],
-            light: vec![1.0; width * height],
-            smudged: false,
-            pieces: vec![Piece {
-                outline_px: vec![],
-                bounds: [0, 0, width, height],
-                area: width * height,
-                warnings: vec![],
-            }],
-            warnings: vec![],
-        };
+        let mut map = filled(width, height, |i| [Label::White, Label::Black][i % 2]);
         let smooth: Vec<f32> = (0..width * height).map(|i| light(i % width)).collect();
         mark(&mut map, &smooth);
         for (i, label) in map.labels.iter().enumerate() {

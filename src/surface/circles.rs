@@ -34,11 +34,8 @@ pub(super) fn find_ball(
     circles.into_iter().filter(|c| is_free(c.cell)).take(LOOKED_AT).find_map(|circle| {
         let step = grid.step as f64;
         let middle = [circle.cell % grid.width, circle.cell / grid.width].map(|v| (v as f64 + 0.5) * step);
-        let [x, y, radius] = refined(image, [middle[0], middle[1], circle.radius as f64 * step])?;
-        let corner = |k: usize| std::f64::consts::TAU * k as f64 / 180.0;
-        let rim: Vec<[f64; 2]> =
-            (0..180).map(corner).map(|t| [x + radius * t.cos(), y + radius * t.sin()]).collect();
-        Blob::of_polygon(&rim, image.width, image.height).filter(|blob| is_ball(image, blob))
+        let circle = refined(image, [middle[0], middle[1], circle.radius as f64 * step])?;
+        Blob::of_circle(circle, image.width, image.height).filter(|blob| is_ball(image, blob))
     })
 }
 
@@ -77,15 +74,17 @@ fn circles(grid: &Grid) -> Vec<Circle> {
             }
         }
         let around = std::f64::consts::TAU * radius as f64;
+        // Votes of three by three cells: columns first.
+        let least = (ROUGHLY * around) as u16;
         for y in 1..h.saturating_sub(1) {
-            for x in 1..w.saturating_sub(1) {
-                let sum: u32 = (y - 1..=y + 1)
-                    .flat_map(|j| votes[j * w + x - 1..=j * w + x + 1].iter())
-                    .map(|&v| u32::from(v))
-                    .sum();
-                let score = f64::from(sum) / around;
-                if score > ROUGHLY {
-                    found.push(Circle { cell: y * w + x, radius, score });
+            let line = |y: usize| votes[y * w..(y + 1) * w].iter();
+            let columns: Vec<u16> =
+                line(y - 1).zip(line(y)).zip(line(y + 1)).map(|((a, b), c)| a + b + c).collect();
+            for (x, near) in columns.windows(3).enumerate() {
+                let sum = near.iter().sum::<u16>();
+                if sum > least {
+                    let score = f64::from(sum) / around;
+                    found.push(Circle { cell: y * w + x + 1, radius, score });
                 }
             }
         }

@@ -1,6 +1,7 @@
 //! From light and tints to a label for each pixel.
 
 use super::Label;
+use super::contrast::{share_at, soundest};
 use super::field::{BLACK, BODY, Field, RED, TintModel};
 use super::grid::{Tint, extreme, luminance};
 use super::seeds::Kind;
@@ -53,7 +54,10 @@ pub(super) fn label(window: &Window, tints: &TintModel, white: &[f32], field: &F
     });
     let radius = (w.max(h) / 500).max(1);
     let darkest = extreme(&share, w, h, radius, false);
-    let sound = soundest(window, &kind, &share, field);
+    let painted =
+        (0..n).step_by(3).filter(|&i| window.inside[i] && kind[i] == Kind::Neutral && share[i] < 0.5);
+    let sound =
+        soundest(painted.map(|i| share[i]).collect()).unwrap_or((field.log_ratio[BLACK] as f32).exp());
     let [dark, pale] = [DARK_ABOVE, PALE_ABOVE].map(|contrast| share_at(contrast, sound));
     let unclear = unclear(&strange, w, h);
     (0..n)
@@ -71,7 +75,8 @@ pub(super) fn label(window: &Window, tints: &TintModel, white: &[f32], field: &F
         .collect()
 }
 
-/// Side of the blocks that are told as one where all about them are of one kind, pixels: no line is thinner.
+/// Side of the blocks that are told as one where all about them are of one kind, pixels: a line of three pixels holds a
+/// whole block wherever it runs.
 const BLOCK: usize = 2;
 
 /// What tells the kind of a place: neutral, red or body, and whether nothing on the piece has its tint.
@@ -165,26 +170,4 @@ fn neutral_lit(below: f32) -> f32 {
     } else {
         0.0
     }
-}
-
-/// Share of the light of white at which the contrast is this share of the soundest paint's, on the L* scale of a white
-/// at L* 80.
-fn share_at(contrast: f32, sound: f32) -> f32 {
-    let l = |s: f32| 116.0 * (s * 0.567).max(0.009).cbrt() - 16.0;
-    ((l(1.0) - contrast * (l(1.0) - l(sound)).max(10.0) + 16.0) / 116.0).powi(3) / 0.567
-}
-
-/// Reflectance of the soundest paint relative to white: the darkest fifth of what is surely paint begins there.
-fn soundest(window: &Window, kind: &[Kind], share: &[f32], field: &Field) -> f32 {
-    let mut dark: Vec<f32> = (0..share.len())
-        .step_by(3)
-        .filter(|&i| window.inside[i] && kind[i] == Kind::Neutral && share[i] < 0.5)
-        .map(|i| share[i])
-        .collect();
-    if dark.len() < 30 {
-        return (field.log_ratio[BLACK] as f32).exp();
-    }
-    let at = dark.len() / 5;
-    let (_, v, _) = dark.select_nth_unstable_by(at, f32::total_cmp);
-    v.clamp(0.04, 0.4)
 }

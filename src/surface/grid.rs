@@ -28,6 +28,7 @@ impl Tint {
         let [x, y, z, _] = cube_roots([lit(0), lit(1), lit(2), 1.0]);
         Self { l: 116.0 * y - 16.0, a: 500.0 * ROOT_50 * (x / y - 1.0), b: 200.0 * ROOT_50 * (1.0 - z / y) }
     }
+
     /// The luminance it was made of, as `luminance` gives it.
     pub fn luminance(self) -> f32 {
         ((self.l.max(1.0) + 16.0) / 116.0).powi(3)
@@ -45,7 +46,7 @@ pub(super) fn luminance(y: f32) -> f32 {
 }
 
 /// Luminance at L* 1, cube root held down to the dark.
-const LEAST: f32 = 0.003_148;
+const LEAST: f32 = 17.0 * 17.0 * 17.0 / (116.0 * 116.0 * 116.0);
 
 /// Cube roots of positive numbers: a first guess from the exponent, then two steps of Halley's method. Right to 1e-6,
 /// several times faster than the general function, and four at a time.

@@ -162,10 +162,7 @@ fn take_out_ball(found: &mut Found, [x, y, radius]: [f64; 3], [w, h]: [usize; 2]
         }
     }
     found.pieces.retain(|blob| blob.area >= LEAST_PIXELS);
-    let corner = |k: usize| std::f64::consts::TAU * k as f64 / 180.0;
-    let circle: Vec<[f64; 2]> =
-        (0..180).map(corner).map(|t| [x + radius * t.cos(), y + radius * t.sin()]).collect();
-    found.balls = Blob::of_polygon(&circle, w, h).into_iter().collect();
+    found.balls = Blob::of_circle([x, y, radius], w, h).into_iter().collect();
 }
 
 /// Calls with the place of each pixel of a blob in its own box and in the picture.

@@ -7,6 +7,7 @@
 mod ball;
 mod circles;
 mod classes;
+mod contrast;
 mod cut;
 mod earth;
 mod error;

@@ -55,6 +55,13 @@ impl Blob {
     pub fn of_polygon(corners: &[[f64; 2]], width: usize, height: usize) -> Option<Self> {
         Self::of(&polygon_mask(corners, width, height), [0, 0, width, height])
     }
+
+    /// What a circle in map pixels (middle x, y, radius) encloses of a picture.
+    pub fn of_circle([x, y, radius]: [f64; 3], width: usize, height: usize) -> Option<Self> {
+        let turns = (0..180).map(|k| std::f64::consts::TAU * f64::from(k) / 180.0);
+        let rim: Vec<[f64; 2]> = turns.map(|t| [x + radius * t.cos(), y + radius * t.sin()]).collect();
+        Self::of_polygon(&rim, width, height)
+    }
 }
 
 /// The parts of a coarse split.

@@ -1,5 +1,6 @@
 //! What bare slip gives back at each place: how dark paint is against it, and where soot lies on it.
 
+use super::super::contrast::{SOUND, share_at, soundest};
 use super::super::grid::blur;
 use super::cells::{Cells, median};
 
@@ -7,10 +8,6 @@ use super::cells::{Cells, median};
 const NEAR: f64 = 0.03;
 /// Slip that weighs less than this nearby is helped by slip further off.
 const THIN: f32 = 0.1;
-/// Lightness of slip on which contrasts are judged (L* 80, as a luminance).
-const SLIP: f32 = 0.567;
-/// Soundest paint against slip: no paint is believed darker or paler than this.
-const SOUND: [f32; 2] = [0.04, 0.4];
 /// Slip that gives back this much less than slip does on the whole, natural log, lies in soot, or the smooth light
 /// is wrong there: what is left of paint cannot be told from it.
 const DIRTY: f32 = -0.12;
@@ -71,10 +68,7 @@ impl Levels {
         let mut levels = Self { slip, alone, middle, sound: SOUND[0] };
         let mut dark: Vec<f32> = (0..n).filter(|&i| painted[i]).map(|i| levels.share(cells, i)).collect();
         dark.retain(|&share| share < 0.5);
-        if dark.len() >= 30 {
-            let at = dark.len() / 5;
-            levels.sound = dark.select_nth_unstable_by(at, f32::total_cmp).1.clamp(SOUND[0], SOUND[1]);
-        }
+        levels.sound = soundest(dark).unwrap_or(levels.sound);
         levels
     }
 
@@ -88,21 +82,10 @@ impl Levels {
         self.slip[i] < DIRTY
     }
 
-    /// Share of the light of slip at which the contrast, on the scale of L*, is this share of the soundest; above it
-    /// there is less.
+    /// Share of the light of slip at which the contrast is this share of the soundest; above it there is less.
     pub fn share_at(&self, contrast: f32) -> f32 {
-        let l = lightness(1.0) - contrast * self.soundest();
-        ((l + 16.0) / 116.0).powi(3) / SLIP
+        share_at(contrast, self.sound)
     }
-
-    fn soundest(&self) -> f32 {
-        (lightness(1.0) - lightness(self.sound)).max(10.0)
-    }
-}
-
-/// Lightness of a place that gives back a share of the light of slip.
-fn lightness(share: f32) -> f32 {
-    116.0 * (share * SLIP).max(0.009).cbrt() - 16.0
 }
 
 /// Median of `log` over the cells of a mask.

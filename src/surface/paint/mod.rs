@@ -38,8 +38,8 @@ pub fn tell_paint(image: &CorrectedImage, map: &mut SurfaceMap, smooth: &[f32]) 
 /// Width of the neighbourhood whose lost paint a place is compared with, cells.
 const GHOST_NEAR: f64 = 4.0;
 
-/// At its edge, what is darker than slip by this share of what lost paint nearby is, is lost paint: less than half, since
-/// paint burns from its rim.
+/// At its edge, what is darker than slip by this share of what lost paint nearby is, is lost paint. Half would part two
+/// even surfaces; what is left of paint is thinner at its rim (a judgement, made on rendered pieces).
 const FADED: f32 = 0.25;
 
 /// One piece and what was decided on it.
