@@ -27,7 +27,7 @@ const SIMPLE_TERMS: usize = 5;
 const SURFACES: [(Label, f64); 4] =
     [(Label::White, 1.0), (Label::Red, 0.4), (Label::Black, 0.4), (Label::Body, 0.1)];
 /// About so many places are looked at.
-const PLACES: usize = 12_000;
+const PLACES: usize = 6_000;
 /// Fewer places than this bear no fit.
 const LEAST_PLACES: usize = 200;
 /// Pixels along a row over which light is taken as a straight line.
@@ -41,25 +41,14 @@ const HUBER: f64 = 1.5;
 /// Residuals this many robust standard deviations below count a quarter (the square of Cauchy's weight).
 const SOOTY: f64 = 3.0;
 
-/// Relative light on every pixel of the map: 1.0 is the mean (of logarithms) over the places that are
-/// anchored on the card (see `first_anchored`); everything off the pieces is 1.0 too. A piece that bears
-/// no fit keeps the field found with the surfaces.
-pub fn shading(image: &CorrectedImage, map: &SurfaceMap) -> Vec<f32> {
-    let mut light = map.light.clone();
-    shade_again(image, map, &mut light);
-    light
-}
-
-/// The same into a light at hand, which is that of the map off the pieces.
-pub(super) fn shade_again(image: &CorrectedImage, map: &SurfaceMap, light: &mut [f32]) {
+/// Fits the relative light on the pieces: 1.0 is the mean (of logarithms) over the places that are anchored on the
+/// card (see `first_anchored`). A piece that bears no fit keeps the light at hand; what lies off the pieces as well.
+pub(super) fn shade(image: &CorrectedImage, map: &SurfaceMap, light: &mut [f32]) {
     for (index, piece) in map.pieces.iter().enumerate() {
         let number = u8::try_from(index + 1).unwrap_or(u8::MAX);
         let places = places(image, map, piece, number);
         if let Some(fit) = (places.len() >= LEAST_PLACES).then(|| Fit::to(&places)).flatten() {
             fit.spread(map, piece, number, light);
-        } else {
-            let own = map.piece_of.iter().zip(&map.light).zip(light.iter_mut());
-            own.filter(|((piece, _), _)| **piece == number).for_each(|((_, found), light)| *light = *found);
         }
     }
 }
@@ -220,7 +209,7 @@ fn settled<const N: usize>(places: &[Place], weights: &mut [f64]) -> Option<Solu
 
 /// Weighted least squares of the first `N` terms and the constants.
 fn solve<const N: usize>(places: &[Place], weights: &[f64]) -> Option<Solution<N>> {
-    // Sums over the places of products of terms (lower triangle), and a surface: of terms, of one.
+    // Sums over the places of products of terms, and a surface: of terms, of one.
     let mut products = [[0f64; N]; N];
     let (mut means, mut many) = ([[0f64; N]; SURFACES.len()], [0f64; SURFACES.len()]);
     let (mut seen, mut levels) = ([0f64; N], [0f64; SURFACES.len()]);
@@ -229,9 +218,8 @@ fn solve<const N: usize>(places: &[Place], weights: &[f64]) -> Option<Solution<N
         let terms: [f64; N] = std::array::from_fn(|i| place.terms[i]);
         let scaled = terms.map(|t| weight * t);
         for i in 0..N {
-            for j in 0..=i {
-                products[i][j] += scaled[i] * terms[j];
-            }
+            // The whole row: half of it is not read, but whole rows are summed faster.
+            products[i].iter_mut().zip(terms).for_each(|(sum, term)| *sum += scaled[i] * term);
             means[place.surface][i] += scaled[i];
             seen[i] += scaled[i] * place.log_y;
         }
@@ -303,7 +291,8 @@ mod tests {
                 clipped: vec![false; width * height],
             };
             let map = filled(width, height, |i| label(at(i)));
-            let light = shading(&image, &map);
+            let mut light = map.light.clone();
+            shade(&image, &map, &mut light);
             for x in [10, 60, 110, 150, 190] {
                 let (found, planted) = (light[50 * width + x] / light[50 * width + 10], ramp(x) / ramp(10));
                 // The planted light is in the model; what is left is the damping and the cut at the ends.

@@ -17,7 +17,6 @@ mod view;
 
 pub use anchor::{Anchor, anchor};
 pub use ball::BALL_UNUSED;
-pub use field::shading;
 pub use level::Level;
 pub use view::View;
 
@@ -86,17 +85,18 @@ pub fn find_levels(
 /// and paint from slip by it, marks as cloud what the slip gives back too little, fits again without the clouds, and
 /// marks shade and smudged places.
 pub fn settle(image: &CorrectedImage, map: &mut SurfaceMap) {
-    let mut smooth = shading(image, map);
+    let mut smooth = std::mem::take(&mut map.light);
+    field::shade(image, map, &mut smooth);
     mark_glare(image, map, &smooth);
-    let found = tell_paint(image, map, &smooth);
-    field::shade_again(image, map, &mut smooth);
+    let slips = tell_paint(image, map, &smooth);
+    field::shade(image, map, &mut smooth);
     mark_glare(image, map, &smooth);
     // Soot pulls the first fit down a little; with most of it marked, the second look sees its margin.
     for _ in 0..2 {
-        if !clouds::mark(map, &found, &smooth) {
+        if !clouds::mark(map, &slips, &smooth) {
             break;
         }
-        field::shade_again(image, map, &mut smooth);
+        field::shade(image, map, &mut smooth);
     }
     shade::mark(map, &smooth);
     mark_smudged(map);

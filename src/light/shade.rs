@@ -5,23 +5,28 @@ use crate::surface::{Label, SurfaceMap};
 /// Light below this share of the piece's mean is shade: there dark slip cannot be told from lit paint (design.md,
 /// label 9).
 const SHADE_BELOW: f64 = 0.15;
+/// One place in so many both ways is looked at; between them light changes by far less than this factor.
+const SOME: usize = 8;
+const NEARLY: f32 = 2.0;
 
 /// Marks the shade on all pieces, by a smooth light. Glare stays glare: it is bright by itself.
 pub(super) fn mark(map: &mut SurfaceMap, smooth: &[f32]) {
     for index in 0..map.pieces.len() {
         let number = u8::try_from(index + 1).unwrap_or(u8::MAX);
-        let [x0, y0, x1, y1] = map.pieces[index].bounds;
-        let width = map.width;
-        let own = |map: &SurfaceMap, at: usize| map.piece_of[at] == number;
-        let places = || (y0..y1).flat_map(move |y| (x0..x1).map(move |x| y * width + x));
-        let (mut sum, mut many) = (0f64, 0f64);
-        for at in places().filter(|&at| own(map, at)) {
+        // The light is smooth: some places tell its mean, and whether there is shade at all.
+        let some = map.places(&map.pieces[index], SOME).filter(|&at| map.piece_of[at] == number);
+        let (mut sum, mut many, mut darkest) = (0f64, 0f64, f32::MAX);
+        for at in some {
             sum += f64::from(smooth[at]);
             many += 1.0;
+            darkest = darkest.min(smooth[at]);
         }
         let least = (SHADE_BELOW * sum / many.max(1.0)) as f32;
-        for at in places() {
-            if own(map, at) && smooth[at] < least && map.labels[at] != Label::Glare {
+        if darkest > NEARLY * least {
+            continue;
+        }
+        for at in map.places(&map.pieces[index], 1) {
+            if map.piece_of[at] == number && smooth[at] < least && map.labels[at] != Label::Glare {
                 map.labels[at] = Label::Shade;
             }
         }

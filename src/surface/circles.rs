@@ -23,6 +23,8 @@ const LOOKS: usize = 60;
 /// Edges this near to the circle, in radii, are on it; this share of them must be.
 const ON_CIRCLE: f64 = 0.025;
 const LEAST_ON: f64 = 0.6;
+/// With less than this share on it the search is given up.
+const HOPEFUL: f64 = 0.25;
 
 /// The ball, if one lies where `is_free` holds (cells of the grid).
 pub(super) fn find_ball(
@@ -61,7 +63,7 @@ fn circles(grid: &Grid) -> Vec<Circle> {
         }
     }
     let mut found: Vec<Circle> = Vec::new();
-    let mut votes = vec![0u16; w * h];
+    let (mut votes, mut columns) = (vec![0u16; w * h], Vec::new());
     for radius in RADII {
         votes.fill(0);
         for ([x, y], [dx, dy]) in &edges {
@@ -78,8 +80,12 @@ fn circles(grid: &Grid) -> Vec<Circle> {
         let least = (ROUGHLY * around) as u16;
         for y in 1..h.saturating_sub(1) {
             let line = |y: usize| votes[y * w..(y + 1) * w].iter();
-            let columns: Vec<u16> =
-                line(y - 1).zip(line(y)).zip(line(y + 1)).map(|((a, b), c)| a + b + c).collect();
+            columns.clear();
+            columns.extend(line(y - 1).zip(line(y)).zip(line(y + 1)).map(|((a, b), c)| a + b + c));
+            // Few rows hold a circle: three columns at their highest are not enough on the others.
+            if 3 * columns.iter().copied().max().unwrap_or(0) <= least {
+                continue;
+            }
             for (x, near) in columns.windows(3).enumerate() {
                 let sum = near.iter().sum::<u16>();
                 if sum > least {
@@ -118,6 +124,10 @@ fn refined(image: &CorrectedImage, mut circle: [f64; 3]) -> Option<[f64; 3]> {
             kept.retain(|p| distance(p, &circle) <= limit);
         }
         on_circle = edges.iter().filter(|p| distance(p, &circle) < ON_CIRCLE * circle[2]).count();
+        // Each round finds the edge better; what is this far off is no circle.
+        if (on_circle as f64) < HOPEFUL * RAYS as f64 {
+            return None;
+        }
     }
     (on_circle as f64 >= LEAST_ON * RAYS as f64).then_some(circle)
 }

@@ -3,7 +3,8 @@
 use super::Label;
 use super::contrast::{share_at, soundest};
 use super::field::{BLACK, BODY, Field, RED, TintModel};
-use super::grid::{Tint, extreme, luminance};
+use super::grid::{Tint, luminance};
+use super::neighbours::{extreme, narrowed, widened};
 use super::seeds::Kind;
 use crate::card::CorrectedImage;
 use rayon::prelude::*;
@@ -36,17 +37,15 @@ pub(super) fn label(window: &Window, tints: &TintModel, white: &[f32], field: &F
     let mut kind = vec![Kind::Neutral; n];
     // Reflectance relative to white at each neutral pixel; 1 elsewhere, so that edges against red do not count as paint.
     let mut share = vec![1f32; n];
-    // 1 where nothing on the piece explains the tint.
-    let mut strange = vec![0f32; n];
+    // Where nothing on the piece explains the tint.
+    let mut strange = vec![false; n];
     let rows = kind.par_chunks_mut(w).zip(share.par_chunks_mut(w)).zip(strange.par_chunks_mut(w));
     rows.enumerate().for_each(|(y, ((kinds, shares), stranges))| {
         let even = &blocks[y / BLOCK * across..];
         let pixels = &window.image.xyz[(y0 + y) * window.image.width + x0..];
         for x in (0..w).filter(|&x| window.inside[y * w + x]) {
             let white = white[y * w + x];
-            let is_strange;
-            (kinds[x], is_strange) = even[x / BLOCK].unwrap_or_else(|| told.kind(pixels[x], white));
-            stranges[x] = f32::from(u8::from(is_strange));
+            (kinds[x], stranges[x]) = even[x / BLOCK].unwrap_or_else(|| told.kind(pixels[x], white));
             if kinds[x] == Kind::Neutral {
                 shares[x] = luminance(pixels[x][1]) / white;
             }
@@ -59,7 +58,7 @@ pub(super) fn label(window: &Window, tints: &TintModel, white: &[f32], field: &F
     let sound =
         soundest(painted.map(|i| share[i]).collect()).unwrap_or((field.log_ratio[BLACK] as f32).exp());
     let [dark, pale] = [DARK_ABOVE, PALE_ABOVE].map(|contrast| share_at(contrast, sound));
-    let unclear = unclear(&strange, w, h);
+    let unclear = unclear(&strange, w);
     (0..n)
         .map(|i| match kind[i] {
             _ if !window.inside[i] => Label::Background,
@@ -149,13 +148,13 @@ impl Told<'_> {
 }
 
 /// Places of a tint that no surface of the piece has: a label, glaze, a leaf. `None` where there are none.
-fn unclear(strange: &[f32], w: usize, h: usize) -> Option<Vec<bool>> {
-    if !strange.contains(&1.0) {
+fn unclear(strange: &[bool], width: usize) -> Option<Vec<bool>> {
+    if !strange.contains(&true) {
         return None;
     }
-    let deep = extreme(strange, w, h, UNCLEAR_DEPTH, false);
-    let back = extreme(&deep, w, h, UNCLEAR_DEPTH, true);
-    Some(strange.iter().zip(back).map(|(&s, b)| s > 0.0 && b > 0.0).collect())
+    let deep = narrowed(strange, width, UNCLEAR_DEPTH);
+    let back = widened(&deep, width, UNCLEAR_DEPTH);
+    Some(strange.iter().zip(back).map(|(&s, b)| s && b).collect())
 }
 
 /// Shares of the light of white for which `neutral_lit` is nothing.

@@ -25,19 +25,33 @@ pub(super) struct GridCut {
     rim: usize,
     stride: usize,
     offset: [isize; 8],
-    /// Flow still possible from a node to each neighbour; 16 bits, so that little memory is walked.
-    residual: Vec<[i16; 8]>,
-    /// Above 0: still possible from the inner terminal; below 0: to the outer terminal.
-    terminal: Vec<i32>,
-    /// 0 free, 1 tree of the inner terminal, 2 tree of the outer.
-    tree: Vec<u8>,
-    parent: Vec<u8>,
-    stamp: Vec<u32>,
-    depth: Vec<u32>,
+    nodes: Vec<Node>,
     active: VecDeque<u32>,
-    waiting: Vec<bool>,
     orphans: VecDeque<u32>,
     time: u32,
+}
+
+/// All that is known of a node: half a line of the processor's cache.
+#[derive(Clone, Copy)]
+#[repr(align(32))]
+struct Node {
+    /// Flow still possible to each neighbour; 16 bits, so that little memory is walked.
+    residual: [i16; 8],
+    /// Above 0: still possible from the inner terminal; below 0: to the outer terminal.
+    terminal: i32,
+    /// When its way to the terminal was last known, and how many steps it had.
+    stamp: u32,
+    depth: u32,
+    /// 0 free, 1 tree of the inner terminal, 2 tree of the outer.
+    tree: u8,
+    /// Direction of the next node on the way to the terminal.
+    parent: u8,
+    waiting: bool,
+}
+
+impl Node {
+    const FREE: Self =
+        Self { residual: [0; 8], terminal: 0, stamp: 0, depth: 0, tree: 0, parent: NONE, waiting: false };
 }
 
 impl GridCut {
@@ -65,14 +79,8 @@ impl GridCut {
             rim,
             stride,
             offset: steps.map(|(x, y)| x + y * stride as isize),
-            residual: vec![[0; 8]; n],
-            terminal: vec![0; n],
-            tree: vec![0; n],
-            parent: vec![NONE; n],
-            stamp: vec![0; n],
-            depth: vec![0; n],
+            nodes: vec![Node::FREE; n],
             active: VecDeque::new(),
-            waiting: vec![false; n],
             orphans: VecDeque::new(),
             time: 0,
         }
@@ -85,7 +93,7 @@ impl GridCut {
     /// What it costs to place a node outside minus what it costs inside: above 0 pulls it inside. Pulls add up.
     pub fn set_pull(&mut self, x: usize, y: usize, pull: i32) {
         let node = self.node(x, y);
-        self.terminal[node] += pull;
+        self.nodes[node].terminal += pull;
     }
 
     /// What it costs to part a node from the four it is bound to in the directions 0, 2, 4 and 6: without far bonds
@@ -109,12 +117,12 @@ impl GridCut {
         }
         let other = self.step(node, d);
         if parting[0] >= 0 && parting[1] >= 0 {
-            self.residual[node][d] = room_for(parting[0]);
-            self.residual[other][d ^ 1] = room_for(parting[1]);
+            self.nodes[node].residual[d] = room_for(parting[0]);
+            self.nodes[other].residual[d ^ 1] = room_for(parting[1]);
         } else {
-            self.terminal[other] -= parting[1];
-            self.terminal[node] += parting[1];
-            self.residual[node][d] = room_for(parting[0] + parting[1]);
+            self.nodes[other].terminal -= parting[1];
+            self.nodes[node].terminal += parting[1];
+            self.nodes[node].residual[d] = room_for(parting[0] + parting[1]);
         }
     }
 
@@ -124,19 +132,20 @@ impl GridCut {
     }
 
     fn activate(&mut self, node: usize) {
-        if !self.waiting[node] {
-            self.waiting[node] = true;
+        if !self.nodes[node].waiting {
+            self.nodes[node].waiting = true;
             self.active.push_back(node as u32);
         }
     }
 
     /// Splits the grid; true: inside. Nodes that no flow decides lie outside.
     pub fn split(mut self) -> Vec<bool> {
-        for node in 0..self.terminal.len() {
-            if self.terminal[node] != 0 {
-                self.tree[node] = if self.terminal[node] > 0 { 1 } else { 2 };
-                self.parent[node] = TERMINAL;
-                self.depth[node] = 1;
+        self.push_between_neighbours();
+        for node in 0..self.nodes.len() {
+            if self.nodes[node].terminal != 0 {
+                self.nodes[node].tree = if self.nodes[node].terminal > 0 { 1 } else { 2 };
+                self.nodes[node].parent = TERMINAL;
+                self.nodes[node].depth = 1;
                 self.activate(node);
             }
         }
@@ -152,41 +161,63 @@ impl GridCut {
                 }
                 None => {
                     self.active.pop_front();
-                    self.waiting[node] = false;
+                    self.nodes[node].waiting = false;
                 }
             }
         }
         let mut inside = Vec::with_capacity(self.width * self.height);
         for y in 0..self.height {
-            inside.extend((0..self.width).map(|x| self.tree[self.node(x, y)] == 1));
+            inside.extend((0..self.width).map(|x| self.nodes[self.node(x, y)].tree == 1));
         }
         inside
     }
 
+    /// Sends what flow there can be from the inner terminal over two nodes to the outer one: the shortest ways, and most
+    /// of them where looks are noisy, need no trees.
+    fn push_between_neighbours(&mut self) {
+        for node in 0..self.nodes.len() {
+            for d in 0..8 {
+                if self.nodes[node].terminal <= 0 {
+                    break;
+                }
+                let other = self.step(node, d);
+                let (from, room) = (self.nodes[node].terminal, self.nodes[node].residual[d]);
+                let flow = from.min(-self.nodes[other].terminal).min(room.into());
+                if flow > 0 {
+                    self.nodes[node].terminal -= flow;
+                    self.nodes[other].terminal += flow;
+                    self.nodes[node].residual[d] -= flow as i16;
+                    self.nodes[other].residual[d ^ 1] += flow as i16;
+                }
+            }
+        }
+    }
+
     /// Grows the tree at an active node; the meeting edge (from the inner tree, direction) when trees touch.
     fn grow(&mut self, node: usize) -> Option<(usize, usize)> {
-        let own = self.tree[node];
-        if own == 0 {
+        let own = self.nodes[node];
+        if own.tree == 0 {
             return None;
         }
         for d in 0..8 {
-            let other = self.step(node, d);
-            let room = if own == 1 { self.residual[node][d] } else { self.residual[other][d ^ 1] };
+            let at = self.step(node, d);
+            let other = &mut self.nodes[at];
+            let room = if own.tree == 1 { own.residual[d] } else { other.residual[d ^ 1] };
             if room == 0 {
                 continue;
             }
-            if self.tree[other] == 0 {
-                self.tree[other] = own;
-                self.parent[other] = (d ^ 1) as u8;
-                self.stamp[other] = self.stamp[node];
-                self.depth[other] = self.depth[node] + 1;
-                self.activate(other);
-            } else if self.tree[other] != own {
-                return Some(if own == 1 { (node, d) } else { (other, d ^ 1) });
-            } else if self.stamp[other] <= self.stamp[node] && self.depth[other] > self.depth[node] {
-                self.parent[other] = (d ^ 1) as u8;
-                self.stamp[other] = self.stamp[node];
-                self.depth[other] = self.depth[node] + 1;
+            if other.tree != own.tree && other.tree != 0 {
+                return Some(if own.tree == 1 { (node, d) } else { (at, d ^ 1) });
+            }
+            let was_free = other.tree == 0;
+            if was_free || other.stamp <= own.stamp && other.depth > own.depth {
+                other.tree = own.tree;
+                other.parent = (d ^ 1) as u8;
+                other.stamp = own.stamp;
+                other.depth = own.depth + 1;
+            }
+            if was_free {
+                self.activate(at);
             }
         }
         None
@@ -194,59 +225,61 @@ impl GridCut {
 
     fn augment(&mut self, from: usize, d: usize) {
         let to = self.step(from, d);
-        let mut flow = self.residual[from][d];
+        let mut flow = self.nodes[from].residual[d];
         for (start, inner) in [(from, true), (to, false)] {
             let mut node = start;
-            while self.parent[node] != TERMINAL {
-                let up = self.parent[node] as usize;
+            while self.nodes[node].parent != TERMINAL {
+                let up = usize::from(self.nodes[node].parent);
                 let next = self.step(node, up);
-                flow = flow.min(if inner { self.residual[next][up ^ 1] } else { self.residual[node][up] });
+                let room =
+                    if inner { self.nodes[next].residual[up ^ 1] } else { self.nodes[node].residual[up] };
+                flow = flow.min(room);
                 node = next;
             }
-            flow = self.terminal[node].abs().min(flow.into()) as i16;
+            flow = self.nodes[node].terminal.abs().min(flow.into()) as i16;
         }
-        self.residual[from][d] -= flow;
-        self.residual[to][d ^ 1] += flow;
+        self.nodes[from].residual[d] -= flow;
+        self.nodes[to].residual[d ^ 1] += flow;
         for (start, inner) in [(from, true), (to, false)] {
             let mut node = start;
-            while self.parent[node] != TERMINAL {
-                let up = self.parent[node] as usize;
+            while self.nodes[node].parent != TERMINAL {
+                let up = usize::from(self.nodes[node].parent);
                 let next = self.step(node, up);
-                let left = if inner {
-                    self.residual[next][up ^ 1] -= flow;
-                    self.residual[node][up] += flow;
-                    self.residual[next][up ^ 1]
-                } else {
-                    self.residual[node][up] -= flow;
-                    self.residual[next][up ^ 1] += flow;
-                    self.residual[node][up]
-                };
+                let along = if inner { flow } else { -flow };
+                self.nodes[node].residual[up] += along;
+                self.nodes[next].residual[up ^ 1] -= along;
+                let left =
+                    if inner { self.nodes[next].residual[up ^ 1] } else { self.nodes[node].residual[up] };
                 if left == 0 {
-                    self.parent[node] = ORPHAN;
-                    self.orphans.push_back(node as u32);
+                    self.bereave(node);
                 }
                 node = next;
             }
-            self.terminal[node] -= i32::from(if inner { flow } else { -flow });
-            if self.terminal[node] == 0 {
-                self.parent[node] = ORPHAN;
-                self.orphans.push_back(node as u32);
+            self.nodes[node].terminal -= i32::from(if inner { flow } else { -flow });
+            if self.nodes[node].terminal == 0 {
+                self.bereave(node);
             }
         }
+    }
+
+    /// A node whose way to its terminal is broken looks for another.
+    fn bereave(&mut self, node: usize) {
+        self.nodes[node].parent = ORPHAN;
+        self.orphans.push_back(node as u32);
     }
 
     /// Steps from a node to its terminal, `None` where the way is broken.
     fn way(&mut self, start: usize) -> Option<u32> {
         let (mut node, mut steps) = (start, 0);
         loop {
-            if self.stamp[node] == self.time {
-                steps += self.depth[node];
+            if self.nodes[node].stamp == self.time {
+                steps += self.nodes[node].depth;
                 break;
             }
-            match self.parent[node] {
+            match self.nodes[node].parent {
                 TERMINAL => {
-                    self.stamp[node] = self.time;
-                    self.depth[node] = 1;
+                    self.nodes[node].stamp = self.time;
+                    self.nodes[node].depth = 1;
                     steps += 1;
                     break;
                 }
@@ -258,53 +291,49 @@ impl GridCut {
             }
         }
         let (mut node, mut left) = (start, steps);
-        while self.stamp[node] != self.time {
-            self.stamp[node] = self.time;
-            self.depth[node] = left;
+        while self.nodes[node].stamp != self.time {
+            self.nodes[node].stamp = self.time;
+            self.nodes[node].depth = left;
             left -= 1;
-            node = self.step(node, self.parent[node] as usize);
+            node = self.step(node, usize::from(self.nodes[node].parent));
         }
         Some(steps)
     }
 
     fn adopt(&mut self, node: usize) {
-        let own = self.tree[node];
-        let room = |s: &Self, other: usize, d: usize| {
-            if own == 1 { s.residual[other][d ^ 1] } else { s.residual[node][d] }
-        };
+        let own = self.nodes[node];
         let mut best: Option<(u32, usize)> = None;
-        for d in 0..8 {
-            let other = self.step(node, d);
-            if room(self, other, d) == 0 || self.tree[other] != own {
+        // Neighbours of the same tree, and whether flow can come from them or go to them.
+        let mut kin = [(0, false); 8];
+        for (d, kin) in kin.iter_mut().enumerate() {
+            let at = self.step(node, d);
+            let other = &self.nodes[at];
+            if other.tree != own.tree {
                 continue;
             }
-            if let Some(steps) = self.way(other)
+            *kin = (at, if own.tree == 1 { other.residual[d ^ 1] } else { own.residual[d] } > 0);
+            if kin.1
+                && let Some(steps) = self.way(at)
                 && best.is_none_or(|(least, _)| steps < least)
             {
                 best = Some((steps, d));
             }
         }
         if let Some((steps, d)) = best {
-            self.parent[node] = d as u8;
-            self.stamp[node] = self.time;
-            self.depth[node] = steps + 1;
+            let own = &mut self.nodes[node];
+            (own.parent, own.stamp, own.depth) = (d as u8, self.time, steps + 1);
             return;
         }
-        for d in 0..8 {
-            let other = self.step(node, d);
-            if self.tree[other] != own {
-                continue;
+        for (d, (at, open)) in kin.into_iter().enumerate().filter(|(_, (at, _))| *at > 0) {
+            if open {
+                self.activate(at);
             }
-            if room(self, other, d) > 0 {
-                self.activate(other);
-            }
-            if self.parent[other] == (d ^ 1) as u8 {
-                self.parent[other] = ORPHAN;
-                self.orphans.push_back(other as u32);
+            if usize::from(self.nodes[at].parent) == d ^ 1 {
+                self.bereave(at);
             }
         }
-        self.tree[node] = 0;
-        self.parent[node] = NONE;
+        self.nodes[node].tree = 0;
+        self.nodes[node].parent = NONE;
     }
 }
 

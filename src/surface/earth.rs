@@ -27,8 +27,17 @@ fn is_strange(tint: Tint) -> bool {
     tint.l > LIT && a.hypot(b) > if earth { EARTH_CHROMA } else { GREYED_CHROMA }
 }
 
-/// Share of a blob that has colours of no earth, and what the commonest of these is called.
-pub(super) fn strange(image: &CorrectedImage, blob: &Blob) -> (f64, &'static str) {
+/// Colours of no earth on a blob.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Strange {
+    /// Share of the blob that has them.
+    pub share: f64,
+    /// What the commonest of them is called.
+    pub name: &'static str,
+}
+
+/// What of a blob has colours of no earth.
+pub(super) fn strange(image: &CorrectedImage, blob: &Blob) -> Strange {
     let [x0, y0, x1, y1] = blob.bounds;
     let (w, h) = (x1 - x0, y1 - y0);
     let step = w.max(h).div_ceil(ACROSS).max(1);
@@ -45,7 +54,7 @@ pub(super) fn strange(image: &CorrectedImage, blob: &Blob) -> (f64, &'static str
         }
     }
     let commonest = (0..NAMES.len()).fold(0, |best, k| if found[k] > found[best] { k } else { best });
-    (found.iter().sum::<usize>() as f64 / all.max(1) as f64, NAMES[commonest].1)
+    Strange { share: found.iter().sum::<usize>() as f64 / all.max(1) as f64, name: NAMES[commonest].1 }
 }
 
 /// Names of hues by where they end, degrees.

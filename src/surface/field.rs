@@ -5,7 +5,8 @@
 //! between what is seen and what the classes reflect; light given, the classes follow; repeat. Chromaticity,
 //! which light does not change, tells red and clay from white and black all along.
 
-use super::grid::{Grid, Tint, blur, extreme};
+use super::grid::{Grid, Tint};
+use super::neighbours::{blur, extreme};
 use super::priors::priors;
 use super::reach::effort_by;
 use super::seeds::{Group, Kind};

@@ -1,4 +1,4 @@
-//! A reduced picture to think on, and small sums over grids.
+//! A reduced picture to think on.
 
 use crate::card::CorrectedImage;
 
@@ -86,25 +86,36 @@ impl Grid {
     ) -> Self {
         let [x0, y0, x1, y1] = window;
         let (width, height) = ((x1 - x0).div_ceil(step), (y1 - y0).div_ceil(step));
-        // Every second row is enough of a large cell.
-        let skip = if step >= 8 { 2 } else { 1 };
-        let mut tint = Vec::with_capacity(width * height);
-        for cy in 0..height {
+        // Four rows or five are enough of a large cell.
+        let skip = (step / 4).max(1);
+        let mut tint = vec![Tint::default(); width * height];
+        let mut columns: Vec<[f32; 3]> = Vec::new();
+        for (cy, line) in tint.chunks_exact_mut(width).enumerate() {
             let rows = y0 + cy * step..(y0 + (cy + 1) * step).min(y1);
-            for cx in 0..width {
-                if !wanted(cx, cy) {
-                    tint.push(Tint::default());
-                    continue;
-                }
-                let (from, to) = (x0 + cx * step, (x0 + (cx + 1) * step).min(x1));
-                let mut sum = [0f32; 3];
-                for y in rows.clone().step_by(skip) {
-                    for p in &image.xyz[y * image.width + from..y * image.width + to] {
-                        (0..3).for_each(|k| sum[k] += p[k]);
+            let looked_at = rows.len().div_ceil(skip);
+            // Cells that lie side by side: columns of pixels are summed first, which is fast.
+            let mut cx = 0;
+            while cx < width {
+                let many = (cx..width).take_while(|&x| wanted(x, cy)).count();
+                let (from, to) = (x0 + cx * step, (x0 + (cx + many) * step).min(x1));
+                if many > 0 {
+                    columns.clear();
+                    columns.resize(to - from, [0.0; 3]);
+                    for y in rows.clone().step_by(skip) {
+                        let pixels = &image.xyz[y * image.width + from..y * image.width + to];
+                        columns
+                            .as_flattened_mut()
+                            .iter_mut()
+                            .zip(pixels.as_flattened())
+                            .for_each(|(s, p)| *s += p);
+                    }
+                    for (tint, cell) in line[cx..cx + many].iter_mut().zip(columns.chunks(step)) {
+                        let n = (looked_at * cell.len()) as f32;
+                        let sum = cell.iter().fold([0f32; 3], |s, p| [s[0] + p[0], s[1] + p[1], s[2] + p[2]]);
+                        *tint = Tint::of(sum.map(|s| s / n));
                     }
                 }
-                let n = (rows.len().div_ceil(skip) * (to - from)) as f32;
-                tint.push(Tint::of(sum.map(|s| s / n)));
+                cx += many + 1;
             }
         }
         Self { width, height, step, tint }
@@ -138,103 +149,6 @@ impl Grid {
     }
 }
 
-/// Blurs in place, about a Gaussian of that standard deviation. Beyond the edge lies nothing (zero): blur weights
-/// alike and divide. Wide blurs are made on a reduced grid.
-pub(super) fn blur(values: &mut [f32], width: usize, height: usize, sigma: f64) {
-    let factor = (sigma / 4.0) as usize;
-    if factor < 2 {
-        return blur_by_means(values, width, height, sigma);
-    }
-    let (w, h) = (width.div_ceil(factor), height.div_ceil(factor));
-    let mut small = vec![0f32; w * h];
-    for (y, row) in values.chunks_exact(width).enumerate() {
-        let sums = &mut small[y / factor * w..(y / factor + 1) * w];
-        row.chunks(factor).zip(sums).for_each(|(cells, sum)| *sum += cells.iter().sum::<f32>());
-    }
-    let share = 1.0 / (factor * factor) as f32;
-    small.iter_mut().for_each(|v| *v *= share);
-    blur_by_means(&mut small, w, h, sigma / factor as f64);
-    let grid = Grid { width: w, height: h, step: factor, tint: Vec::new() };
-    for (y, row) in values.chunks_exact_mut(width).enumerate() {
-        grid.row_between(&small, y, row);
-    }
-}
-
-/// Three running means each way (Wells 1986, IEEE PAMI 8(2)).
-fn blur_by_means(values: &mut [f32], width: usize, height: usize, sigma: f64) {
-    let radius = (((4.0 * sigma * sigma + 1.0).sqrt() - 1.0) / 2.0).round().max(1.0) as usize;
-    let share = 1.0 / (2 * radius + 1) as f64;
-    let mut source = vec![0f32; values.len()];
-    for _ in 0..3 {
-        source.copy_from_slice(values);
-        for (from, to) in source.chunks_exact(width).zip(values.chunks_exact_mut(width)) {
-            let mut sum: f64 = from[..radius.min(width)].iter().map(|&v| f64::from(v)).sum();
-            for x in 0..width {
-                if x + radius < width {
-                    sum += f64::from(from[x + radius]);
-                }
-                to[x] = (sum * share) as f32;
-                if x >= radius {
-                    sum -= f64::from(from[x - radius]);
-                }
-            }
-        }
-    }
-    // Columns are walked side by side: one running sum a column.
-    let mut sums = vec![0f64; width];
-    for _ in 0..3 {
-        source.copy_from_slice(values);
-        sums.fill(0.0);
-        for row in source.chunks_exact(width).take(radius) {
-            sums.iter_mut().zip(row).for_each(|(s, &v)| *s += f64::from(v));
-        }
-        for y in 0..height {
-            if let Some(row) = source.chunks_exact(width).nth(y + radius) {
-                sums.iter_mut().zip(row).for_each(|(s, &v)| *s += f64::from(v));
-            }
-            let to = &mut values[y * width..(y + 1) * width];
-            to.iter_mut().zip(&sums).for_each(|(v, s)| *v = (s * share) as f32);
-            if y >= radius {
-                let row = &source[(y - radius) * width..(y - radius + 1) * width];
-                sums.iter_mut().zip(row).for_each(|(s, &v)| *s -= f64::from(v));
-            }
-        }
-    }
-}
-
-/// Smallest (or, with `largest`, greatest) value within `radius` both ways; square window.
-pub(super) fn extreme(values: &[f32], width: usize, height: usize, radius: usize, largest: bool) -> Vec<f32> {
-    if largest {
-        extreme_by(values, width, height, radius, f32::max)
-    } else {
-        extreme_by(values, width, height, radius, f32::min)
-    }
-}
-
-fn extreme_by(
-    values: &[f32],
-    width: usize,
-    height: usize,
-    radius: usize,
-    pick: impl Fn(f32, f32) -> f32,
-) -> Vec<f32> {
-    let join = |to: &mut [f32], from: &[f32]| to.iter_mut().zip(from).for_each(|(t, v)| *t = pick(*t, *v));
-    let mut rows = values.to_vec();
-    for (from, to) in values.chunks_exact(width).zip(rows.chunks_exact_mut(width)) {
-        for d in 1..=radius.min(width - 1) {
-            join(&mut to[d..], &from[..width - d]);
-            join(&mut to[..width - d], &from[d..]);
-        }
-    }
-    let mut out = rows.clone();
-    for (y, to) in out.chunks_exact_mut(width).enumerate() {
-        for yy in (y.saturating_sub(radius)..(y + radius + 1).min(height)).filter(|&yy| yy != y) {
-            join(to, &rows[yy * width..(yy + 1) * width]);
-        }
-    }
-    out
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -264,22 +178,37 @@ mod tests {
         }
     }
 
+    /// Cells summed by columns against the plain way; for cells of eight pixels or more rows are left out.
     #[test]
-    fn extremes_agree_with_the_plain_way() {
-        let (width, height) = (13, 7);
-        let values: Vec<f32> = (0..width * height).map(|i| ((i * 29) % 17) as f32).collect();
-        for radius in [1, 2, 20] {
-            for largest in [false, true] {
-                let found = extreme(&values, width, height, radius, largest);
-                for (i, found) in found.iter().enumerate() {
-                    let (x, y) = (i % width, i / width);
-                    let near = (0..values.len())
-                        .filter(|j| (j % width).abs_diff(x) <= radius && (j / width).abs_diff(y) <= radius)
-                        .map(|j| values[j]);
-                    let plain =
-                        if largest { near.fold(f32::MIN, f32::max) } else { near.fold(f32::MAX, f32::min) };
-                    assert_eq!(*found, plain, "{radius} {largest} at {x} {y}");
-                }
+    fn cells_are_means_of_their_pixels() {
+        let (width, height) = (23, 17);
+        let image = CorrectedImage {
+            width,
+            height,
+            factor: 1,
+            xyz: (0..width * height)
+                .map(|i| [0, 1, 2].map(|k| 0.1 + ((i * (7 + k)) % 13) as f32 / 20.0))
+                .collect(),
+            light: vec![[0.5; 3]; width * height],
+            clipped: vec![false; width * height],
+        };
+        let wanted = |x: usize, y: usize| (x + 2 * y) % 3 != 1;
+        for (step, [x0, y0, x1, y1]) in [(1, [0, 0, 23, 17]), (3, [2, 1, 22, 17]), (5, [0, 3, 23, 9])] {
+            let grid = Grid::of_some(&image, [x0, y0, x1, y1], step, wanted);
+            for (i, found) in grid.tint.iter().enumerate() {
+                let (cx, cy) = (i % grid.width, i / grid.width);
+                let rows = y0 + cy * step..(y0 + (cy + 1) * step).min(y1);
+                let own: Vec<[f32; 3]> = rows
+                    .flat_map(|y| {
+                        (x0 + cx * step..(x0 + (cx + 1) * step).min(x1)).map(move |x| y * width + x)
+                    })
+                    .map(|at| image.xyz[at])
+                    .collect();
+                let mean = |k: usize| own.iter().map(|p| p[k]).sum::<f32>() / own.len() as f32;
+                let plain = if wanted(cx, cy) { Tint::of([0, 1, 2].map(mean)) } else { Tint::default() };
+                let off =
+                    found.array().iter().zip(plain.array()).map(|(f, p)| (f - p).abs()).fold(0.0, f32::max);
+                assert!(off < 1e-3, "{step} at {cx} {cy}: {found:?} for {plain:?}");
             }
         }
     }

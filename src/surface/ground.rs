@@ -1,6 +1,7 @@
 //! The ground a piece lies on, as a model: one tint, with light and shadow on it.
 
-use super::grid::{Grid, Tint, blur};
+use super::grid::{Grid, Tint};
+use super::neighbours::blur;
 
 /// What the ground looks like.
 ///
@@ -97,9 +98,9 @@ impl Ground {
     /// Log of the density of this look for ground at this cell, per unit of L*, a and b.
     pub fn log_density(&self, cell: usize, tint: Tint) -> f64 {
         let d2 = self.distance(tint);
-        // The wide part has three times the standard deviation.
-        let colour = self.peak
-            * ((1.0 - STRAY_SHARE) * (-0.5 * d2).exp() + STRAY_SHARE / 9.0 * (-0.5 * d2 / 9.0).exp());
+        // The wide part has three times the standard deviation: its ninth power is the narrow one.
+        let wide = (-0.5 * d2 / 9.0).exp();
+        let colour = self.peak * ((1.0 - STRAY_SHARE) * wide.powi(9) + STRAY_SHARE / 9.0 * wide);
         let field = f64::from(self.field[cell]);
         let r = f64::from(tint.l) - field;
         let lit = (1.0 - SHADOW_SHARE - SHINE_SHARE) * (-0.5 * (r / self.texture).powi(2)).exp()

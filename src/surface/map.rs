@@ -1,5 +1,6 @@
 //! The label map.
 
+use super::earth::strange;
 use super::mask::polygon_mask;
 use super::outline::{Found, Search};
 use super::piece::map_piece;
@@ -67,6 +68,14 @@ pub struct SurfaceMap {
     pub warnings: Vec<(String, String)>,
 }
 
+impl SurfaceMap {
+    /// Indices of every `step`th pixel both ways in the box of a piece, row by row.
+    pub(crate) fn places(&self, piece: &Piece, step: usize) -> impl Iterator<Item = usize> + Clone + use<> {
+        let ([x0, y0, x1, y1], width) = (piece.bounds, self.width);
+        (y0..y1).step_by(step).flat_map(move |y| (y * width + x0..y * width + x1).step_by(step))
+    }
+}
+
 /// Maps the surfaces of all pieces in the picture.
 ///
 /// # Errors
@@ -103,14 +112,12 @@ pub fn map_surfaces(
             things => SurfaceError::TooSmall { things },
         });
     }
-    let mut others = 0;
-    if settings.outline.is_none() {
-        let all = found.pieces.len();
-        found.pieces.retain(|blob| !remarks::is_other(image, blob));
-        others = all - found.pieces.len();
-        if found.pieces.is_empty() {
-            return Err(SurfaceError::NotPottery);
-        }
+    let told = settings.outline.is_some();
+    let looked_at = found.pieces.into_iter().map(|blob| (strange(image, &blob), blob));
+    let (pieces, others): (Vec<_>, Vec<_>) =
+        looked_at.partition(|(strange, _)| told || !remarks::is_other(*strange));
+    if pieces.is_empty() {
+        return Err(SurfaceError::NotPottery);
     }
     let mut map = SurfaceMap {
         width: w,
@@ -131,12 +138,12 @@ pub fn map_surfaces(
     }
     map.warnings.extend(remarks::pattern(found.pattern));
     map.warnings.extend(remarks::hands(found.hands));
-    map.warnings.extend(remarks::small(found.small, found.pieces.len()));
-    map.warnings.extend(remarks::others(others));
-    for blob in &found.pieces {
+    map.warnings.extend(remarks::small(found.small, pieces.len()));
+    map.warnings.extend(remarks::others(others.len()));
+    for (strange, blob) in &pieces {
         let surfaces = map_piece(image, blob);
         let outline_px = outline(blob, image.factor);
-        let warnings = remarks::piece(image, blob);
+        let warnings = remarks::piece(image, blob, *strange);
         map.pieces.push(Piece { outline_px, bounds: blob.bounds, area: blob.area, warnings });
         let number = map.pieces.len() as u8;
         each_pixel(blob, w, |i, j| {
@@ -169,8 +176,10 @@ fn take_out_ball(found: &mut Found, [x, y, radius]: [f64; 3], [w, h]: [usize; 2]
 fn each_pixel(blob: &Blob, width: usize, mut call: impl FnMut(usize, usize)) {
     let [x0, y0, x1, _] = blob.bounds;
     let w = x1 - x0;
-    for (i, _) in blob.mask.iter().enumerate().filter(|(_, own)| **own) {
-        call(i, (y0 + i / w) * width + x0 + i % w);
+    for (y, line) in blob.mask.chunks_exact(w).enumerate() {
+        for (x, _) in line.iter().enumerate().filter(|(_, own)| **own) {
+            call(y * w + x, (y0 + y) * width + x0 + x);
+        }
     }
 }
 

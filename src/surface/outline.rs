@@ -3,9 +3,10 @@
 
 use super::ball::is_ball;
 use super::circles::find_ball;
-use super::grid::{Grid, extreme};
+use super::grid::Grid;
 use super::hand::take_out_hands;
 use super::mask::{fill_holes, parts, polygon_mask};
+use super::neighbours::widened;
 use super::refine::{Blob, Coarse, Parts, grown};
 use super::split::{Split, split};
 use crate::card::CorrectedImage;
@@ -128,10 +129,8 @@ impl Search<'_> {
 /// The part that a card lies on, if nearly all around the card belongs to one: a sheet or a board.
 fn sheet(inside: &[bool], card: &[bool], width: usize) -> Option<Vec<bool>> {
     let (number, areas) = parts(inside, width);
-    let height = card.len() / width;
-    let wide =
-        extreme(&card.iter().map(|&c| f32::from(u8::from(c))).collect::<Vec<_>>(), width, height, 2, true);
-    let ring: Vec<usize> = (0..card.len()).filter(|&i| wide[i] > 0.5 && !card[i]).collect();
+    let wide = widened(card, width, 2);
+    let ring: Vec<usize> = (0..card.len()).filter(|&i| wide[i] && !card[i]).collect();
     let share =
         |k: usize| ring.iter().filter(|&&i| number[i] as usize == k).count() as f64 / ring.len() as f64;
     let under = (1..areas.len()).find(|&k| share(k) > ALL_AROUND)?;
@@ -143,13 +142,11 @@ fn sheet(inside: &[bool], card: &[bool], width: usize) -> Option<Vec<bool>> {
 
 /// Drops parts that lie along the card or the edge of a sheet: a mount, a shadow, a fold.
 fn drop_margins(inside: &mut [bool], card: &[bool], area: &[bool], width: usize) {
-    let height = card.len() / width;
-    let barred: Vec<f32> =
-        card.iter().zip(area).map(|(card, area)| f32::from(u8::from(*card || !area))).collect();
-    let near = extreme(&barred, width, height, MARGIN, true);
+    let barred: Vec<bool> = card.iter().zip(area).map(|(card, area)| *card || !area).collect();
+    let near = widened(&barred, width, MARGIN);
     let (number, areas) = parts(inside, width);
     let mut beside = vec![0usize; areas.len()];
-    number.iter().zip(&near).filter(|(_, near)| **near > 0.5).for_each(|(&n, _)| beside[n as usize] += 1);
+    number.iter().zip(&near).filter(|(_, near)| **near).for_each(|(&n, _)| beside[n as usize] += 1);
     for (own, &n) in inside.iter_mut().zip(&number) {
         *own = *own && beside[n as usize] as f64 <= MARGINAL * areas[n as usize] as f64;
     }

@@ -10,7 +10,7 @@ use crate::card::CorrectedImage;
 use rayon::prelude::*;
 
 /// Cells of the reduced piece on which light and surfaces are found together.
-const CELLS: f64 = 50_000.0;
+const CELLS: f64 = 36_000.0;
 /// Pixels given to k-means.
 const SAMPLES: usize = 6000;
 
@@ -47,7 +47,7 @@ pub(super) fn map_piece(image: &CorrectedImage, blob: &Blob) -> Surfaces {
     let mut tops: Vec<f32> = (0..w * h).filter(|&i| blob.mask[i]).step_by(7).map(|i| white[i]).collect();
     let at = tops.len() * 95 / 100;
     let top = *tops.select_nth_unstable_by(at, f32::total_cmp).1;
-    white.iter_mut().for_each(|v| *v /= top);
+    white.iter_mut().for_each(|v| *v *= 1.0 / top);
     Surfaces { labels, light: white }
 }
 

@@ -38,15 +38,20 @@ pub(super) fn effort_by(
 ) -> Vec<f32> {
     let (w, h) = (grid.width, grid.height);
     let mut least = vec![u32::MAX; w * h];
+    // Most steps are free: cells reached for the cost at hand wait in a plain stack, dearer ones in the heap.
     let mut heap = BinaryHeap::new();
-    for i in 0..w * h {
-        if start[i] && !barred[i] {
-            least[i] = 0;
-            heap.push(Reverse((0u32, i as u32)));
-        }
-    }
-    while let Some(Reverse((cost, i))) = heap.pop() {
-        let i = i as usize;
+    let mut at_hand: Vec<usize> = (0..w * h).filter(|&i| start[i] && !barred[i]).collect();
+    at_hand.iter().for_each(|&i| least[i] = 0);
+    let mut cost = 0;
+    loop {
+        let i = if let Some(i) = at_hand.pop() {
+            i
+        } else if let Some(Reverse((dearer, i))) = heap.pop() {
+            cost = dearer;
+            i as usize
+        } else {
+            break;
+        };
         if cost > least[i] {
             continue;
         }
@@ -61,9 +66,51 @@ pub(super) fn effort_by(
             let total = cost + (step(grid.tint[i], grid.tint[j]).max(0.0) * SCALE) as u32;
             if total < least[j] {
                 least[j] = total;
-                heap.push(Reverse((total, j as u32)));
+                if total == cost {
+                    at_hand.push(j);
+                } else {
+                    heap.push(Reverse((total, j as u32)));
+                }
             }
         }
     }
     least.iter().map(|&v| if v == u32::MAX { f32::INFINITY } else { (f64::from(v) / SCALE) as f32 }).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Against the plain way, cell by cell until nothing changes (Bellman 1958), on seeded hills with free places.
+    #[test]
+    fn least_effort_agrees_with_the_plain_way() {
+        let (width, height) = (19, 13);
+        let mut state = 7u32;
+        let mut random = |below: u32| {
+            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            (state >> 16) % below
+        };
+        let tint = (0..width * height).map(|_| Tint { l: random(6) as f32, a: 0.0, b: 0.0 }).collect();
+        let start: Vec<bool> = (0..width * height).map(|_| random(40) == 0).collect();
+        let barred: Vec<bool> = (0..width * height).map(|_| random(5) == 0).collect();
+        let grid = Grid { width, height, step: 1, tint };
+        let step = |p: Tint, q: Tint| f64::from((p.l - q.l).abs()) - 2.0;
+        let found = effort_by(&grid, &start, &barred, step);
+        let mut plain: Vec<f32> =
+            (0..found.len()).map(|i| if start[i] && !barred[i] { 0.0 } else { f32::INFINITY }).collect();
+        for _ in 0..found.len() {
+            for i in 0..found.len() {
+                let beside = |j: &usize| {
+                    (i % width).abs_diff(j % width) + (i / width).abs_diff(j / width) == 1 && !barred[*j]
+                };
+                let ways = (0..found.len())
+                    .filter(beside)
+                    .map(|j| plain[j] + step(grid.tint[j], grid.tint[i]).max(0.0) as f32);
+                let best = ways.fold(plain[i], f32::min);
+                plain[i] = if barred[i] { plain[i] } else { best };
+            }
+        }
+        assert!(plain.iter().any(|v| v.is_finite() && *v > 0.0) && plain.contains(&f32::INFINITY));
+        assert_eq!(found, plain);
+    }
 }

@@ -4,6 +4,7 @@ use super::cut::GridCut;
 use super::grid::{Grid, Tint};
 use super::ground::Ground;
 use super::mask::{fill_holes, parts, polygon_mask};
+use super::neighbours::widened;
 use super::steps::Steps;
 use super::things::Things;
 use crate::card::CorrectedImage;
@@ -112,20 +113,20 @@ impl Coarse<'_> {
         let step = (grid.step / FINER).max(1);
         let sure = self.sure(part, cells);
         let wide = cells[2] - cells[0];
+        // The cell of the coarse split that a fine cell lies in, and so what is known of it.
         let cell = |v: usize, n: usize| ((v * step + step / 2) / grid.step).min(n - 1);
         let across: Vec<usize> = (0..(window[2] - window[0]).div_ceil(step)).map(|x| cell(x, wide)).collect();
-        // By the cell of the coarse split that a fine cell lies in.
-        let state = |x: usize, y: usize| sure[cell(y, cells[3] - cells[1]) * wide + across[x]];
-        // Open cells and those beside them are looked at.
-        let (fine_width, fine_height) = (across.len(), (window[3] - window[1]).div_ceil(step));
-        let looked_at: Vec<bool> = (0..fine_width * fine_height)
-            .map(|i| (i % fine_width, i / fine_width))
-            .map(|(x, y)| {
-                (y.saturating_sub(1)..(y + 2).min(fine_height))
-                    .any(|yy| (x.saturating_sub(1)..(x + 2).min(fine_width)).any(|xx| state(xx, yy) == OPEN))
-            })
+        let down: Vec<usize> =
+            (0..(window[3] - window[1]).div_ceil(step)).map(|y| cell(y, cells[3] - cells[1])).collect();
+        let state: Vec<u8> = down
+            .iter()
+            .flat_map(|&y| across.iter().map(move |&x| (x, y)))
+            .map(|(x, y)| sure[y * wide + x])
             .collect();
-        let wanted = |x: usize, y: usize| looked_at[y * fine_width + x];
+        // Open cells and those beside them are looked at.
+        let open: Vec<bool> = state.iter().map(|&s| s == OPEN).collect();
+        let looked_at = widened(&open, across.len(), 1);
+        let wanted = |x: usize, y: usize| looked_at[y * across.len() + x];
         let fine = Grid::of_some(image, window, step, wanted);
         let card: Vec<[f64; 2]> = grown(card, 1.0)
             .iter()
@@ -134,32 +135,23 @@ impl Coarse<'_> {
         let in_card = polygon_mask(&card, fine.width, fine.height);
         let mut cut = GridCut::new(fine.width, fine.height);
         let mean = self.steps.mean(&fine, wanted);
-        for y in 0..fine.height {
-            for (x, &column) in across.iter().enumerate() {
-                let near = [(x.wrapping_sub(1), y), (x + 1, y), (x, y.wrapping_sub(1)), (x, y + 1)];
-                let beside =
-                    |&(nx, ny): &(usize, usize)| nx < fine.width && ny < fine.height && state(nx, ny) == OPEN;
-                let i = y * fine.width + x;
-                let pull = match state(x, y) {
-                    OPEN if in_card[i] => -MOST,
-                    OPEN => {
-                        let (cx, cy) = (cells[0] + column, cells[1] + cell(y, cells[3] - cells[1]));
-                        pull(self.ground, self.things, cy * grid.width + cx, fine.tint[i])
-                    }
-                    _ if !near.iter().any(beside) => continue,
-                    OUTSIDE => -1000.0,
-                    _ => 1000.0,
-                };
-                cut.set_pull(x, y, units(pull));
-                cut.set_bonds(x, y, bonds(&fine, x, y, self.steps, mean));
-            }
+        for i in (0..state.len()).filter(|&i| looked_at[i]) {
+            let (x, y) = (i % fine.width, i / fine.width);
+            let pull = match state[i] {
+                OPEN if in_card[i] => -MOST,
+                OPEN => {
+                    let coarse = (cells[1] + down[y]) * grid.width + cells[0] + across[x];
+                    pull(self.ground, self.things, coarse, fine.tint[i])
+                }
+                OUTSIDE => -1000.0,
+                _ => 1000.0,
+            };
+            cut.set_pull(x, y, units(pull));
+            cut.set_bonds(x, y, bonds(&fine, x, y, self.steps, mean));
         }
         let mut mask = cut.split();
-        for (i, m) in mask.iter_mut().enumerate() {
-            match state(i % fine.width, i / fine.width) {
-                OPEN => {}
-                s => *m = s == INSIDE,
-            }
+        for (own, state) in mask.iter_mut().zip(&state).filter(|(_, state)| **state != OPEN) {
+            *own = *state == INSIDE;
         }
         let (number, areas) = parts(&mask, fine.width);
         let largest = (1..areas.len()).max_by_key(|&k| (areas[k], std::cmp::Reverse(k)))?;

@@ -1,15 +1,15 @@
 //! What is to be said of an outline: cut by the frame, left out as too small, no pottery.
 
-use super::earth::strange;
+use super::earth::Strange;
 use super::refine::Blob;
 use crate::card::CorrectedImage;
 
 /// So much of the outline may run along the edge of the picture: a rim that just touches it.
 const TOUCH: f64 = 0.01;
 
-/// Remarks on one piece.
-pub(super) fn piece(image: &CorrectedImage, blob: &Blob) -> Vec<(String, String)> {
-    [cut(image, blob), no_pottery(image, blob)].into_iter().flatten().collect()
+/// Remarks on one piece, of which so much is strange.
+pub(super) fn piece(image: &CorrectedImage, blob: &Blob, strange: Strange) -> Vec<(String, String)> {
+    [cut(image, blob), no_pottery(strange)].into_iter().flatten().collect()
 }
 
 /// From this share of impossible colours on a thing is no piece.
@@ -18,8 +18,8 @@ const OTHER: f64 = 0.8;
 const SOME: f64 = 0.1;
 
 /// Whether nearly the whole of a thing has colours of no slip, ochre, clay or paint.
-pub(super) fn is_other(image: &CorrectedImage, blob: &Blob) -> bool {
-    strange(image, blob).0 > OTHER
+pub(super) fn is_other(strange: Strange) -> bool {
+    strange.share > OTHER
 }
 
 /// Things that were left out because they are no pottery.
@@ -35,8 +35,7 @@ pub(super) fn others(things: usize) -> Option<(String, String)> {
 
 const NOT_POTTERY: &str = "not-pottery";
 
-fn no_pottery(image: &CorrectedImage, blob: &Blob) -> Option<(String, String)> {
-    let (share, name) = strange(image, blob);
+fn no_pottery(Strange { share, name }: Strange) -> Option<(String, String)> {
     let text = format!(
         "{:.0} % of what was taken for the piece is {name} or of another colour that no slip, ochre, clay or paint has. \
          Check the outline, and that the colour card was found right; give the outline with --outline.",

@@ -51,12 +51,8 @@ fn mark_piece(map: &mut SurfaceMap, piece: &Piece, number: u8, broad: &Broad, to
         Label::Cloud | Label::Shade => told,
         _ => false,
     };
-    let is_black: Vec<bool> = (0..w * h)
-        .map(|i| {
-            let at = (y0 + i / w * step) * map.width + x0 + i % w * step;
-            map.piece_of[at] == number && black(map.labels[at])
-        })
-        .collect();
+    let is_black: Vec<bool> =
+        map.places(piece, step).map(|at| black(map.labels[at]) && map.piece_of[at] == number).collect();
     let share_of =
         |mask: &[bool]| mask.iter().filter(|&&m| m).count() as f64 * (step * step) as f64 / piece.area as f64;
     if share_of(&is_black) < broad.area {

@@ -5,9 +5,10 @@
 //! light and shadow, and nothing needs to be marked by hand.
 
 use super::cut::GridCut;
-use super::grid::{Grid, extreme};
+use super::grid::Grid;
 use super::ground::Ground;
 use super::mask::{fill_holes, parts, polygon_mask};
+use super::neighbours::{narrowed, widened};
 use super::outline::LEAST_SHARE;
 use super::reach::effort;
 use super::refine::{bonds, pull, units};
@@ -60,12 +61,11 @@ pub(super) fn split(grid: &Grid, card: &[bool], area: &[bool]) -> Option<Split> 
     let start = main_ground(grid, &steps, start);
     let effort = effort(grid, &steps, &start, barred);
     // Fenced cells, and cells that look unlike the ground behind even a weak edge; gaps in the fence closed.
-    let fenced: Vec<f32> = (0..w * h)
+    let fenced: Vec<bool> = (0..w * h)
         .map(|i| {
             let unlike = ground.distance(grid.tint[i]) > 16.0 || ground.above(i, grid.tint[i]) > 3.5;
-            let own = !barred[i]
-                && (effort[i] > if unlike { 0.5 } else { FENCED } || ground.is_other_tint(grid.tint[i]));
-            f32::from(u8::from(own))
+            !barred[i]
+                && (effort[i] > if unlike { 0.5 } else { FENCED } || ground.is_other_tint(grid.tint[i]))
         })
         .collect();
     let mut inside = closed(&fenced, w);
@@ -167,25 +167,21 @@ fn rim(area: &[bool], width: usize) -> Vec<bool> {
     let rows = (0..height).filter(|y| area[y * width..(y + 1) * width].contains(&true)).count();
     let columns = (0..width).filter(|x| (0..height).any(|y| area[y * width + x])).count();
     let deep = (rows.min(columns) / 14).max(2);
-    let cells: Vec<f32> = area.iter().map(|&a| f32::from(u8::from(a))).collect();
-    let inner = extreme(&cells, width, height, deep, false);
+    let inner = narrowed(area, width, deep);
     (0..area.len())
         .map(|i| {
             let (x, y) = (i % width, i / width);
             let at_edge = x < deep || y < deep || x + deep >= width || y + deep >= height;
-            area[i] && (at_edge || inner[i] < 0.5)
+            area[i] && (at_edge || !inner[i])
         })
         .collect()
 }
 
 /// Closes the gaps in a fence and fills what it encloses. Things that lie close together are not made one: the widest
 /// closing is taken that does not double what is fenced.
-fn closed(fenced: &[f32], width: usize) -> Vec<bool> {
-    let height = fenced.len() / width;
+fn closed(fenced: &[bool], width: usize) -> Vec<bool> {
     let with = |radius: usize| {
-        let wide = extreme(fenced, width, height, radius, true);
-        let mut inside: Vec<bool> =
-            extreme(&wide, width, height, radius, false).iter().map(|&v| v > 0.5).collect();
+        let mut inside = narrowed(&widened(fenced, width, radius), width, radius);
         fill_holes(&mut inside, width);
         let area = inside.iter().filter(|&&m| m).count();
         (inside, area)

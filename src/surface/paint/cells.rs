@@ -3,7 +3,8 @@
 //! Comes in: the corrected picture, the labels and a smooth light. Goes out: [`Cells`], the natural log of how much
 //! light a cell gives back against the slip about it, where neither red nor clay nor ground is mixed in.
 
-use super::super::grid::{Grid, Tint, blur};
+use super::super::grid::{Grid, Tint};
+use super::super::neighbours::blur;
 use super::super::{Label, SurfaceMap};
 use crate::card::CorrectedImage;
 
@@ -65,14 +66,15 @@ impl Cells {
         (0..MIXED).for_each(|_| spread(&mut other, w));
         let mut sums = vec![Sum::default(); width * height];
         for y in 0..h {
-            for x in 0..w {
-                let at = (y0 + y) * map.width + x0 + x;
-                let label = map.labels[at];
-                let unmixed = other[y * w + x] == 0 || matches!(label, Label::Red | Label::Body);
-                if unmixed && map.piece_of[at] == number && !image.clipped[at] {
-                    let sum = &mut sums[y / STEP * width + x / STEP];
-                    let light = smooth[at].max(0.02);
-                    (0..3).for_each(|c| sum.xyz[c] += image.xyz[at][c] / light);
+            let line = &mut sums[y / STEP * width..][..width];
+            let (pixels, light, clipped) = (&image.xyz[row(y)], &smooth[row(y)], &image.clipped[row(y)]);
+            let labels = map.labels[row(y)].iter().zip(&map.piece_of[row(y)]).zip(&other[y * w..]);
+            for (x, ((&label, &piece), &other)) in labels.enumerate() {
+                let unmixed = other == 0 || matches!(label, Label::Red | Label::Body);
+                if unmixed && piece == number && !clipped[x] {
+                    let sum = &mut line[x / STEP];
+                    let share = 1.0 / light[x].max(0.02);
+                    (0..3).for_each(|c| sum.xyz[c] += pixels[x][c] * share);
                     sum.pixels += 1;
                     sum.white += u8::from(label == Label::White);
                     sum.ochre += u8::from(label == Label::Red);
@@ -151,20 +153,6 @@ fn spread(mask: &mut Vec<u8>, width: usize) {
         }
     }
     *mask = grown;
-}
-
-/// A mask with all cells beside it, corners as well.
-pub(super) fn with_those_beside(mask: &[bool], width: usize) -> Vec<bool> {
-    let join = |to: &mut [bool], from: &[bool]| to.iter_mut().zip(from).for_each(|(t, f)| *t |= f);
-    let mut rows = mask.to_vec();
-    for (to, from) in rows.chunks_exact_mut(width).zip(mask.chunks_exact(width)) {
-        join(&mut to[1..], from);
-        join(to, &from[1..]);
-    }
-    let mut grown = rows.clone();
-    join(&mut grown[width..], &rows);
-    join(&mut grown, &rows[width..]);
-    grown
 }
 
 /// The plane that fits the values about each cell best, at that cell: least squares with Gaussian weights.

@@ -1,8 +1,9 @@
 //! Which cells are black paint, which lost paint.
 
-use super::cells::{Cells, with_those_beside};
+use super::super::neighbours::widened;
+use super::cells::Cells;
 use super::levels::Levels;
-use super::proof::{self, Bar, Proof, STRICT, proven};
+use super::proof::{self, Bar, Proof, STRICT, half_width_of_strokes, proven};
 use super::trace::{DARK, FAINT_TRACE, TRACE};
 use std::cell::OnceCell;
 
@@ -35,7 +36,7 @@ pub(super) struct Decision {
 impl Decision {
     pub fn of(cells: &Cells) -> Self {
         let n = cells.neutral.len();
-        let near = |mask: &[bool]| with_those_beside(mask, cells.width);
+        let near = |mask: &[bool]| widened(mask, cells.width, 1);
         let mask = |test: &dyn Fn(usize) -> bool| (0..n).map(test).collect::<Vec<bool>>();
         let dark = DARK.find(cells, &cells.neutral);
         let levels = Levels::of(cells, &dark);
@@ -49,9 +50,11 @@ impl Decision {
             mask(&|i| sure[i] || dark[i] && (levels.is_dirty(i) || levels.share(cells, i) <= black_below));
         let near_black = near(&black);
         let pale = mask(&|i| cells.neutral[i] && !near_black[i]);
+        let strokes = OnceCell::new();
         let look = |faint: &[bool], bar: &Bar| {
             let traces = mask(&|i| faint[i] || dark[i] && !near_black[i]);
-            proven(cells, &traces, &pale, &black, bar)
+            let strokes = || *strokes.get_or_init(|| half_width_of_strokes(cells, &black));
+            proven(cells, &traces, &pale, &black, strokes, bar)
         };
         let mut faint = TRACE.find(cells, &bare);
         let mut proofs = look(&faint, &STRICT);

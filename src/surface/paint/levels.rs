@@ -1,7 +1,7 @@
 //! What bare slip gives back at each place: how dark paint is against it, and where soot lies on it.
 
 use super::super::contrast::{SOUND, share_at, soundest};
-use super::super::grid::blur;
+use super::super::neighbours::blur;
 use super::cells::{Cells, median};
 
 /// Width of the neighbourhood whose slip a place is compared with, share of the piece's size.

@@ -55,8 +55,15 @@ const RUDDY: f32 = 0.8;
 const YELLOW: f32 = 3.0;
 
 /// The traces, painted cells without much contrast, that stand the proof. `black` are the cells of sound
-/// paint, `pale` those away from it.
-pub(super) fn proven(cells: &Cells, traces: &[bool], pale: &[bool], black: &[bool], bar: &Bar) -> Vec<Proof> {
+/// paint, whose thinner strokes have half-width `strokes()`, `pale` those away from it.
+pub(super) fn proven(
+    cells: &Cells,
+    traces: &[bool],
+    pale: &[bool],
+    black: &[bool],
+    strokes: impl FnOnce() -> f32,
+    bar: &Bar,
+) -> Vec<Proof> {
     if !traces.contains(&true) {
         return vec![Proof::Slip; traces.len()];
     }
@@ -68,28 +75,33 @@ pub(super) fn proven(cells: &Cells, traces: &[bool], pale: &[bool], black: &[boo
     let count = patches.iter().copied().max().unwrap_or(0) as usize + 1;
     let mut found = vec![Patch::default(); count];
     measure_steps(cells, traces, pale, &patches, &mut found);
-    let broad = bar.broad * half_width_of_strokes(cells, black).max(THIN);
-    let away = half_widths(cells, |i| traces[i] || black[i]);
-    for (i, patch) in patches.iter().enumerate() {
-        let patch = &mut found[*patch as usize];
+    for (i, patch) in patches.iter().enumerate().filter(|(i, _)| traces[*i]) {
+        let (patch, tint) = (&mut found[*patch as usize], cells.tint(i));
         patch.cells += 1;
-        patch.half_width = patch.half_width.max(away[i]);
-        if traces[i] {
-            let tint = cells.tint(i);
-            (0..2).for_each(|k| patch.tint[k] += tint[k]);
-        }
+        (0..2).for_each(|k| patch.tint[k] += tint[k]);
     }
     let of_slip: Vec<[f32; 2]> =
         (0..traces.len()).filter(|&i| pale[i] && !traces[i]).step_by(SOME).map(|i| cells.tint(i)).collect();
     let slip = [0, 1].map(|k| median(of_slip.iter().map(|tint| tint[k]).collect()).unwrap_or(0.0));
-    let proofs: Vec<Proof> = found.iter().map(|p| p.proof(bar, broad, slip)).collect();
+    let mut proofs: Vec<Proof> = found.iter().map(|p| p.proof(bar, slip)).collect();
+    // Breadth is asked last: on most pieces no patch comes so far.
+    if proofs.contains(&Proof::Lost) {
+        let broad = bar.broad * strokes().max(THIN);
+        let away = half_widths(cells, |i| traces[i] || black[i]);
+        let mut broadest = vec![0f32; count];
+        patches.iter().zip(&away).for_each(|(&p, &a)| broadest[p as usize] = broadest[p as usize].max(a));
+        for (proof, broadest) in proofs.iter_mut().zip(broadest) {
+            if *proof == Proof::Lost && broadest < broad {
+                *proof = Proof::Slip;
+            }
+        }
+    }
     patches.iter().map(|&p| if p > 0 { proofs[p as usize] } else { Proof::Slip }).collect()
 }
 
 #[derive(Debug, Clone, Copy, Default)]
 struct Patch {
     cells: usize,
-    half_width: f32,
     /// Sums over the cells: redness, yellowness.
     tint: [f32; 2],
     /// Sums over places of the edge: how many, steps over four cells, over the middle two.
@@ -99,7 +111,8 @@ struct Patch {
 }
 
 impl Patch {
-    fn proof(&self, bar: &Bar, broad: f32, slip: [f32; 2]) -> Proof {
+    /// What it is, provided that a lost one is broad enough.
+    fn proof(&self, bar: &Bar, slip: [f32; 2]) -> Proof {
         let cells = self.cells as f32;
         let stands = self.cells >= LEAST_CELLS
             && self.places >= LEAST_PLACES.max(OUTLINE * cells.sqrt())
@@ -108,7 +121,7 @@ impl Patch {
         let [redder, yellower] = [0, 1].map(|k| self.tint[k] / cells - slip[k]);
         match redder > RUDDY {
             true if stands => Proof::Clay,
-            false if stands && self.half_width >= broad && yellower < YELLOW => Proof::Lost,
+            false if stands && yellower < YELLOW => Proof::Lost,
             _ => Proof::Slip,
         }
     }
@@ -148,7 +161,7 @@ fn half_widths(cells: &Cells, mask: impl Fn(usize) -> bool) -> Vec<f32> {
 }
 
 /// Half-width of the thinner black strokes, read on their ridges; 0 where there are none.
-fn half_width_of_strokes(cells: &Cells, black: &[bool]) -> f32 {
+pub(super) fn half_width_of_strokes(cells: &Cells, black: &[bool]) -> f32 {
     let (w, h) = (cells.width, cells.height);
     let away = half_widths(cells, |i| black[i]);
     let ridge = |i: usize| {

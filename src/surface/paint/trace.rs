@@ -48,6 +48,8 @@ pub(super) const FAINT_TRACE: Paint = Paint { contrast: 0.06, rare: 0.0, ..TRACE
 const MOST: f32 = 4.0;
 /// Weight of all comparisons that cross one place of a border: `far` of them, whose grain is not independent.
 const WEIGHT: f32 = 5.0;
+/// One cell in so many tells the grain.
+const SOME: usize = 3;
 /// What it costs to part neighbours that look alike: the longer the border, the dearer.
 const PARTING: f32 = 2.0;
 
@@ -56,16 +58,16 @@ impl Paint {
     pub fn find(&self, cells: &Cells, domain: &[bool]) -> Vec<bool> {
         let (w, h) = (cells.width, cells.height);
         let (calm, far) = (&cells.calm, self.far);
+        let [along, down] = [1, w].map(|step| unbroken(domain, step, far));
         let pairs = |i: usize| {
-            let fits = [i % w + far < w, i / w + far < h];
-            [(4, 1), (6, w)].into_iter().zip(fits).filter_map(move |((d, step), fits)| {
-                (fits && (0..=far).all(|k| domain[i + k * step])).then_some((d, i + far * step))
-            })
+            let along = (along[i] && i % w + far < w).then_some((4, i + far));
+            along.into_iter().chain(down[i].then_some((6, i + far * w)))
         };
         let own = || (0..w * h).filter(|&i| domain[i]);
-        let differences = own().flat_map(|i| pairs(i).map(move |(_, j)| (calm[i] - calm[j]).abs()));
+        let some = || own().step_by(SOME);
+        let differences = some().flat_map(|i| pairs(i).map(move |(_, j)| (calm[i] - calm[j]).abs()));
         let grain = robust_deviation(differences.collect()).max(self.grain);
-        let texture = robust_deviation(own().map(|i| calm[i].abs()).collect()).max(self.texture);
+        let texture = robust_deviation(some().map(|i| calm[i].abs()).collect()).max(self.texture);
         let units = |v: f32| (100.0 * v) as i32;
         let mut cut = GridCut::with_far_bonds(w, h, far);
         for i in own() {
@@ -94,6 +96,17 @@ impl Paint {
         let c = self.contrast;
         (-2.0 * difference * c - c * c) / (2.0 * spread * spread)
     }
+}
+
+/// Whether a cell and the next `far` ones, `step` apart, all lie in a mask.
+fn unbroken(mask: &[bool], step: usize, far: usize) -> Vec<bool> {
+    let mut all = mask.to_vec();
+    for k in 1..=far {
+        let next = mask.get(k * step..).unwrap_or_default();
+        all[next.len()..].fill(false);
+        all.iter_mut().zip(next).for_each(|(all, next)| *all &= next);
+    }
+    all
 }
 
 /// Standard deviation from the median of absolute values (1.4826 of it for a normal distribution).
