@@ -9,7 +9,7 @@
 mod shared;
 
 use shared::{RUNS, jpeg, median, median_after, twelve_megapixels};
-use sherdlight::light::settle;
+use sherdlight::light::{FormChoice, find_levels, settle, view};
 use sherdlight::photo::read_bytes;
 use sherdlight::road::{Settings, measure};
 use sherdlight::surface::map_surfaces;
@@ -43,5 +43,16 @@ fn main() -> Result<(), Box<dyn Error>> {
     println!("  map the surfaces:  {mapping:6.1} ms = {:.2} of reading", mapping / read);
     println!("  settle the light:  {settling:6.1} ms = {:.2} of reading", settling / read);
     println!("  both:              {both:6.1} ms = {:.2} of reading", both / read);
+    let view = view(&seen.photo, &seen.card).ok_or("the card tells no view")?;
+    let settled = || {
+        let mut map = map()?;
+        settle(&seen.image, &mut map);
+        Ok(map)
+    };
+    let form = median_after(settled, |mut map| {
+        find_levels(&view, &seen.image, &mut map, FormChoice::Auto);
+        Ok(map)
+    })?;
+    println!("  light by the form: {form:6.1} ms = {:.2} of reading", form / read);
     Ok(())
 }

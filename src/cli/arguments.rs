@@ -58,7 +58,7 @@ pub struct ReadOptions {
     /// Where the light ball lies, where it is not found: middle and radius in pixels.
     #[arg(long, value_name = "x,y,r", allow_hyphen_values = true)]
     pub ball: Option<String>,
-    /// Form of the pieces, used with a light ball: a vessel turned about an axis, or flat and in the card's plane. Unset:
+    /// Form of the pieces, for the light on them: a vessel turned about an axis, or flat and in the card's plane. Unset:
     /// round where the outline is symmetric and the shading agrees.
     #[arg(long, value_name = "FORM", value_parser = ["round", "flat"])]
     pub form: Option<String>,

@@ -22,11 +22,22 @@ pub struct Level {
     pub u95: f64,
     /// Relative half-widths by label number: how far field and form lie apart on that surface.
     pub apart_u95: [f64; Label::ALL.len()],
+    /// What told it.
+    pub source: Source,
+}
+
+/// What told the light on a piece.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Source {
+    /// A ball, and the form of the piece.
+    Ball,
+    /// The form and the shading alone.
+    Form,
 }
 
 /// A form whose light lies farther than this from the shading, median of the logarithm's distance over the share of the
 /// piece that it tells, is not that of the piece.
-const FARTHEST: f64 = 0.25;
+pub(super) const FARTHEST: f64 = 0.25;
 /// Forms so much farther than the best cannot be ruled out: their levels make its doubt.
 const AS_NEAR: f64 = 1.3;
 /// Relative standard uncertainty of a level by a form that is right: what the ground sends back and table and neighbours
@@ -36,16 +47,18 @@ const SURROUNDINGS: f64 = 0.04;
 /// somewhere between the two looks.
 const RECTANGULAR: f64 = 0.95;
 /// Light by the form is not believed below this share of the card's: what is left there comes from all around.
-const LEAST_LIGHT: f64 = 0.05;
+pub(super) const LEAST_LIGHT: f64 = 0.05;
 /// Strongest believed change of a place's light by the form, logarithm.
 const STRONGEST: f64 = 0.7;
 
-struct Looked<'a> {
-    form: &'a Form,
+/// One form's look at the light.
+pub(super) struct Looked<'a> {
+    pub form: &'a Form,
     /// ln of the light by the form over that of the field, place by place, less `log_level`.
-    apart: Vec<f64>,
-    log_level: f64,
-    distance: f64,
+    pub apart: Vec<f64>,
+    pub log_level: f64,
+    /// How far it lies from the shading: the median of `apart` over the share of the piece that the form tells.
+    pub distance: f64,
 }
 
 /// Finds the level of one piece and puts the light on its places right. `None` where no form of the piece explains its
@@ -68,18 +81,13 @@ pub(super) fn find(
     }
     let near = looks.iter().filter(|look| look.distance <= AS_NEAR * best.distance);
     let doubt = near.map(|look| (look.log_level - best.log_level).abs()).fold(0.0, f64::max);
-    let (mut sums, mut many) = ([0.0; Label::ALL.len()], [0.0f64; Label::ALL.len()]);
-    for (place, apart) in best.form.places.iter().zip(&best.apart) {
-        let label = map.labels[place.pixel] as usize;
-        sums[label] += apart;
-        many[label] += 1.0;
-    }
     let level = Level {
         factor: best.log_level.exp(),
         u95: ball.u95.hypot(1.96 * SURROUNDINGS).hypot(doubt),
-        apart_u95: std::array::from_fn(|k| RECTANGULAR * (0.5 * sums[k] / many[k].max(1.0)).abs()),
+        apart_u95: best.apart_u95(map),
+        source: Source::Ball,
     };
-    put_right(map, &piece, number, view, forms, best);
+    best.put_right(map, &piece, number, view, forms);
     Some(level)
 }
 
@@ -95,6 +103,68 @@ impl<'a> Looked<'a> {
         let distance = median(apart.iter().map(|v| v.abs()).collect())? / form.cover.max(1e-3);
         Some(Self { form, apart, log_level, distance })
     }
+
+    /// By how much the field is changed at each place, logarithm: half way to the light by the form. Inside and outside of a
+    /// vessel are lit apart, and of the step between them a smooth field knows nothing: it is taken whole.
+    fn change(&self) -> Vec<f64> {
+        let side = |inside: bool| {
+            let own = self.form.places.iter().zip(&self.apart).filter(|(p, _)| p.inside.is_some() == inside);
+            median(own.map(|(_, apart)| *apart).collect()).unwrap_or(0.0)
+        };
+        let sides = [side(false), side(true)];
+        let places = self.form.places.iter().zip(&self.apart);
+        places
+            .map(|(place, apart)| {
+                let side = sides[usize::from(place.inside.is_some())];
+                (side + 0.5 * (apart - side)).clamp(-STRONGEST, STRONGEST)
+            })
+            .collect()
+    }
+
+    /// Relative half-widths by label number: the light of a surface lies somewhere between the two looks.
+    pub fn apart_u95(&self, map: &SurfaceMap) -> [f64; Label::ALL.len()] {
+        let (mut sums, mut many) = ([0.0; Label::ALL.len()], [0.0f64; Label::ALL.len()]);
+        for ((place, apart), change) in self.form.places.iter().zip(&self.apart).zip(self.change()) {
+            let label = map.labels[place.pixel] as usize;
+            sums[label] += apart - change;
+            many[label] += 1.0;
+        }
+        std::array::from_fn(|k| RECTANGULAR * (sums[k] / many[k].max(1.0)).abs())
+    }
+
+    /// Gives each pixel of the piece the geometric mean of both looks; where the form tells nothing, the field stays.
+    pub fn put_right(&self, map: &mut SurfaceMap, piece: &Piece, number: u8, view: &View, forms: &Forms) {
+        let side = forms.side();
+        let (mut sums, mut many) = (vec![0f32; side * side], vec![0f32; side * side]);
+        // Means of three by three cells: a cell has one normal, and the edge of a facet is no edge of the light.
+        for (place, change) in self.form.places.iter().zip(self.change()) {
+            let (x, y) = (place.cell % side, place.cell / side);
+            for j in y.saturating_sub(1)..(y + 2).min(side) {
+                for i in x.saturating_sub(1)..(x + 2).min(side) {
+                    sums[j * side + i] += change as f32;
+                    many[j * side + i] += 1.0;
+                }
+            }
+        }
+        let change: Vec<f32> = sums.iter().zip(&many).map(|(sum, many)| sum / many.max(1.0)).collect();
+        let between = |[x, y]: [f64; 2]| {
+            let (x, y) =
+                ((x - 0.5).clamp(0.0, side as f64 - 1.001), (y - 0.5).clamp(0.0, side as f64 - 1.001));
+            let (i, j) = (x as usize, y as usize);
+            let (u, v) = ((x - i as f64) as f32, (y - j as f64) as f32);
+            let row = |j: usize| (1.0 - u) * change[j * side + i] + u * change[j * side + i + 1];
+            (1.0 - v) * row(j) + v * row(j + 1)
+        };
+        let (width, scale) = (map.width, map.factor as f64);
+        let [x0, y0, x1, y1] = piece.bounds;
+        let owners = &map.piece_of;
+        map.light.par_chunks_mut(width).enumerate().skip(y0).take(y1 - y0).for_each(|(y, row)| {
+            for x in (x0..x1).filter(|&x| owners[y * width + x] == number) {
+                let ray = view.ray([x as f64 + 0.5, y as f64 + 0.5].map(|v| v * scale));
+                row[x] *= between(forms.on_grid(&ray)).exp();
+            }
+        });
+    }
 }
 
 /// Light on a place relative to the card's. An inside gets what comes in through the mouth; where it faces its own wall it
@@ -106,13 +176,13 @@ fn by_form(ball: &BallLight, form: &Form, place: &Place, reflectance: f64) -> f6
     free * light / (1.0 - reflectance * (1.0 - open))
 }
 
-fn median(mut values: Vec<f64>) -> Option<f64> {
+pub(super) fn median(mut values: Vec<f64>) -> Option<f64> {
     let middle = values.len() / 2;
     (!values.is_empty()).then(|| *values.select_nth_unstable_by(middle, f64::total_cmp).1)
 }
 
 /// Mean luminance of the piece in the field's own light: what its inside sends back.
-fn reflectance(image: &CorrectedImage, map: &SurfaceMap, piece: &Piece, number: u8) -> f64 {
+pub(super) fn reflectance(image: &CorrectedImage, map: &SurfaceMap, piece: &Piece, number: u8) -> f64 {
     let [x0, y0, x1, y1] = piece.bounds;
     let step = ((piece.area as f64 / 4000.0).sqrt() as usize).max(1);
     let places = (y0..y1).step_by(step).flat_map(|y| (x0..x1).step_by(step).map(move |x| y * map.width + x));
@@ -122,37 +192,4 @@ fn reflectance(image: &CorrectedImage, map: &SurfaceMap, piece: &Piece, number: 
         many += 1.0;
     }
     (sum / many.max(1.0)).clamp(0.0, 0.9)
-}
-
-/// Gives each pixel of the piece the geometric mean of both looks; where the form tells nothing, the field stays.
-fn put_right(map: &mut SurfaceMap, piece: &Piece, number: u8, view: &View, forms: &Forms, best: &Looked) {
-    let side = forms.side();
-    let (mut sums, mut many) = (vec![0f32; side * side], vec![0f32; side * side]);
-    // Means of three by three cells: a cell has one normal, and the edge of a facet is no edge of the light.
-    for (place, apart) in best.form.places.iter().zip(&best.apart) {
-        let (x, y) = (place.cell % side, place.cell / side);
-        for j in y.saturating_sub(1)..(y + 2).min(side) {
-            for i in x.saturating_sub(1)..(x + 2).min(side) {
-                sums[j * side + i] += (0.5 * apart).clamp(-STRONGEST, STRONGEST) as f32;
-                many[j * side + i] += 1.0;
-            }
-        }
-    }
-    let change: Vec<f32> = sums.iter().zip(&many).map(|(sum, many)| sum / many.max(1.0)).collect();
-    let between = |[x, y]: [f64; 2]| {
-        let (x, y) = ((x - 0.5).clamp(0.0, side as f64 - 1.001), (y - 0.5).clamp(0.0, side as f64 - 1.001));
-        let (i, j) = (x as usize, y as usize);
-        let (u, v) = ((x - i as f64) as f32, (y - j as f64) as f32);
-        let row = |j: usize| (1.0 - u) * change[j * side + i] + u * change[j * side + i + 1];
-        (1.0 - v) * row(j) + v * row(j + 1)
-    };
-    let (width, scale) = (map.width, map.factor as f64);
-    let [x0, y0, x1, y1] = piece.bounds;
-    let owners = &map.piece_of;
-    map.light.par_chunks_mut(width).enumerate().skip(y0).take(y1 - y0).for_each(|(y, row)| {
-        for x in (x0..x1).filter(|&x| owners[y * width + x] == number) {
-            let ray = view.ray([x as f64 + 0.5, y as f64 + 0.5].map(|v| v * scale));
-            row[x] *= between(forms.on_grid(&ray)).exp();
-        }
-    });
 }

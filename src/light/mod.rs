@@ -4,20 +4,21 @@
 //! labels. Goes out: [`shading`], the light on each place as a share of that on the piece's brightest
 //! part, and an [`Anchor`]: what that brightest part gets as a share of the card's light, with its range. Where a
 //! ball lies beside the piece, [`find_levels`] reads the light from it, finds the form of each piece and gives each a
-//! [`Level`].
+//! [`Level`]; without a ball a [`Guess`].
 
 mod anchor;
 mod ball;
 mod clouds;
 mod field;
 mod form;
+mod guess;
 mod level;
 mod shade;
 mod view;
 
 pub use anchor::{Anchor, anchor};
 pub use ball::BALL_UNUSED;
-pub use level::Level;
+pub use level::{Level, Source};
 pub use view::View;
 
 use crate::card::{CardReading, CorrectedImage};
@@ -48,28 +49,28 @@ pub fn view(photo: &Photo, card: &CardReading) -> Option<View> {
     View::of(place, [photo.width(), photo.height()], photo.facts.focal_35mm)
 }
 
-/// The level of the light on each piece, the largest piece first, where a ball shows it; the light in the map is put
-/// right where the form tells more. What could not be used is said in the map's and the pieces' warnings.
+/// The level of the light on each piece, the largest piece first, where a ball shows it or the form lets it be guessed; the
+/// light in the map is put right where the form tells more. What could not be used is said in the map's and the pieces'
+/// warnings.
 pub fn find_levels(
     view: &View,
     image: &CorrectedImage,
     map: &mut SurfaceMap,
     choice: FormChoice,
 ) -> Vec<Option<Level>> {
-    let none = vec![None; map.pieces.len()];
-    let ball = match BallLight::read(image, map, view) {
-        None => return none,
-        Some(Ok(ball)) => ball,
-        Some(Err(why)) => {
+    let ball = BallLight::read(image, map, view).and_then(|ball| match ball {
+        Ok(ball) => Some(ball),
+        Err(why) => {
             map.warnings.push((BALL_UNUSED.into(), format!("The ball does not tell the light: {why}.")));
-            return none;
+            None
         }
-    };
+    });
     let numbers = 1..=u8::try_from(map.pieces.len()).unwrap_or(u8::MAX);
     numbers
         .map(|number| {
             let forms = Forms::of(map, number, view, choice);
-            let level = level::find(image, map, number, view, &ball, &forms);
+            let Some(ball) = &ball else { return guess::guess(image, map, number, view, &forms, choice) };
+            let level = level::find(image, map, number, view, ball, &forms);
             if level.is_none() {
                 let text = "The ball shows the light, but the outline and shading of the piece are those of no round \
                             vessel. L* is as uncertain as without a ball; if it is a round vessel say --form round, if \

@@ -14,6 +14,9 @@ const FRAME_35MM: f64 = 36.0;
 const EXPECTED: (f64, f64) = (1.25, 0.5);
 /// Focal lengths that are tried, in long sides, and how many: 2 % apart.
 const TRIED: (f64, f64, usize) = (0.4, 6.0, 136);
+/// Relative standard uncertainty of the focal length that a file tells: it is told in whole millimetres, and a lens that is
+/// focused near is longer.
+const TOLD: f64 = 0.05;
 /// Standard uncertainty of a corner as a share of a patch side, and at least so many pixels: that of `reading::plane`.
 const CORNER: (f64, f64) = (0.01, 0.2);
 
@@ -24,7 +27,11 @@ pub struct View {
     pub focal_px: f64,
     /// The card's normal on the side of its colours, towards the camera; length 1.
     pub card_normal: Vector3<f64>,
+    /// Relative standard uncertainty of the focal length.
+    pub focal_doubt: f64,
     middle: [f64; 2],
+    /// From the card's plane to pixels from the middle.
+    plane: Matrix3<f64>,
 }
 
 impl View {
@@ -37,11 +44,18 @@ impl View {
         let long = size[0].max(size[1]) as f64;
         let map = plane(&place.corners_px, place.aspect, middle)?;
         let told = focal_35mm.filter(|mm| *mm > 5.0).map(|mm| mm / FRAME_35MM * long);
-        let focal_px = told.unwrap_or_else(|| {
+        let (focal_px, focal_doubt) = told.map(|focal| (focal, TOLD)).unwrap_or_else(|| {
             let corner = (CORNER.0 * place.patch_side_px).max(CORNER.1);
-            long * likeliest(&map, long, corner)
+            let (focal, doubt) = likeliest(&map, long, corner);
+            (long * focal, doubt)
         });
-        Some(Self { focal_px, card_normal: normal(&columns(&map, focal_px))?, middle })
+        let card_normal = normal(&columns(&map, focal_px))?;
+        Some(Self { focal_px, card_normal, focal_doubt, middle, plane: map })
+    }
+
+    /// The same with another focal length, full-size pixels.
+    pub(super) fn with_focal(&self, focal_px: f64) -> Option<Self> {
+        Some(Self { focal_px, card_normal: normal(&columns(&self.plane, focal_px))?, ..*self })
     }
 
     /// Direction in which a full-size pixel looks; length 1.
@@ -76,8 +90,8 @@ fn columns(map: &Matrix3<f64>, focal: f64) -> Matrix3<f64> {
     Matrix3::from_diagonal(&Vector3::new(1.0 / focal, 1.0 / focal, 1.0)) * map
 }
 
-/// Focal length in long sides.
-fn likeliest(map: &Matrix3<f64>, long: f64, corner: f64) -> f64 {
+/// Focal length in long sides, and its relative standard uncertainty.
+fn likeliest(map: &Matrix3<f64>, long: f64, corner: f64) -> (f64, f64) {
     let side = map.column(0).xy().norm().max(1.0);
     // Both ends of two sides lie off by `corner`.
     let spread = 2.0 * corner / side;
@@ -90,7 +104,13 @@ fn likeliest(map: &Matrix3<f64>, long: f64, corner: f64) -> f64 {
         (skew / spread).powi(2) + (stretch / spread).powi(2) + usual * usual
     };
     let tried = |k: usize| TRIED.0 * (TRIED.1 / TRIED.0).powf(k as f64 / (TRIED.2 - 1) as f64);
-    (0..TRIED.2).map(tried).min_by(|p, q| cost(*p).total_cmp(&cost(*q))).unwrap_or(EXPECTED.0)
+    let costs: Vec<(f64, f64)> = (0..TRIED.2).map(tried).map(|focal| (focal, cost(focal))).collect();
+    let (best, least) = costs.iter().copied().min_by(|p, q| p.1.total_cmp(&q.1)).unwrap_or((EXPECTED.0, 0.0));
+    // The costs are squares in standard deviations: the spread of what they leave open (normal distributions).
+    let weight = |cost: f64| (-0.5 * (cost - least)).exp();
+    let all: f64 = costs.iter().map(|(_, cost)| weight(*cost)).sum();
+    let square: f64 = costs.iter().map(|(focal, cost)| weight(*cost) * (focal / best).ln().powi(2)).sum();
+    (best, (square / all).sqrt())
 }
 
 /// Normal of the rectangle nearest to the two sides, towards the camera.
@@ -148,11 +168,20 @@ pub(super) mod tests {
         let size = [2000, 1500];
         let found = |focal: f64, tilt: f64| {
             let turn = Rotation3::from_euler_angles(tilt, 0.7 * tilt, 0.4);
-            View::of(&seen(focal, size, turn, [1.0, 0.5, 12.0]), size, None).expect("a plane").focal_px
+            View::of(&seen(focal, size, turn, [1.0, 0.5, 12.0]), size, None).expect("a plane")
         };
         for focal in [1600.0, 2500.0, 4000.0] {
-            assert!((found(focal, 0.5) / focal - 1.0).abs() < 0.06, "{} for {focal}", found(focal, 0.5));
-            assert!((found(focal, 0.0) / (EXPECTED.0 * 2000.0) - 1.0).abs() < 0.02);
+            let (tilted, square) = (found(focal, 0.5), found(focal, 0.0));
+            assert!((tilted.focal_px / focal - 1.0).abs() < 0.06, "{} for {focal}", tilted.focal_px);
+            assert!((square.focal_px / (EXPECTED.0 * 2000.0) - 1.0).abs() < 0.02);
+            // What the card tells nothing of is as doubtful as before; what it tells is within its doubt.
+            assert!((square.focal_doubt / EXPECTED.1 - 1.0).abs() < 0.1, "{}", square.focal_doubt);
+            let off = (tilted.focal_px / focal).ln().abs();
+            assert!(
+                tilted.focal_doubt < 0.2 && off < 1.96 * tilted.focal_doubt + 0.01,
+                "{}",
+                tilted.focal_doubt
+            );
         }
     }
 }

@@ -12,7 +12,7 @@ use super::statistics::{PieceSums, sum_piece};
 use super::uncertainty;
 use super::unevenness::unevenness;
 use crate::card::{CardReading, CardStatus, CorrectedImage};
-use crate::light::{Level, anchor};
+use crate::light::{Level, Source, anchor};
 use crate::photo::Photo;
 use crate::surface::{Label, Piece, SurfaceMap};
 use std::collections::BTreeMap;
@@ -107,7 +107,12 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
             unclear: share(Label::Unclear),
         },
         light: LightPart {
-            source: if level.is_some() { "ball" } else { "field" }.into(),
+            source: match level.map(|level| level.source) {
+                Some(Source::Ball) => "ball",
+                Some(Source::Form) => "form",
+                None => "field",
+            }
+            .into(),
             range: Some([light.low * light.darkest, light.high]),
             ground: ground.map(|g| ground_part(&g, &surfaces)),
         },

@@ -10,6 +10,7 @@ mod sphere;
 
 pub use harmonics::Irradiance;
 pub use room::Room;
+pub(super) use room::directions;
 pub use sphere::Sphere;
 
 use super::view::View;
@@ -44,9 +45,9 @@ const LEAST_SEEN: f64 = 0.9;
 /// Root mean square residual from which on it is no matte ball in free light, as a share of the mean. Nine harmonics
 /// leave about 5 % under one small lamp from the side; a cast shadow or gloss leaves far more.
 const LARGEST_RESIDUAL: f64 = 0.1;
-/// How well the card's normal is known against the ball's, radians, one standard uncertainty: 4 degrees, for the focal
-/// length, the card's flatness and the rim of the ball.
-const NORMAL_ERROR: f64 = 0.07;
+/// How well the card's normal is known against the ball's for a known focal length, radians, one standard uncertainty: 2
+/// degrees, for the card's flatness, its corners and the rim of the ball. A judgement.
+const NORMAL_ERROR: f64 = 0.035;
 /// Share of the residual that is no grain but the light itself, which nine harmonics do not follow; grain is gone in the
 /// mean over many looks. A judgement.
 const NOT_GRAIN: f64 = 0.5;
@@ -114,16 +115,7 @@ impl Seen {
             ));
         }
         let disc = std::f64::consts::PI * radius * radius;
-        let step = self.pixels.len().div_ceil(LOOKS).max(1);
-        let mut looks = Vec::with_capacity(LOOKS);
-        let mut clipped = 0usize;
-        for &[x, y] in self.pixels.iter().step_by(step) {
-            let ray = view.ray(full([x as f64 + 0.5, y as f64 + 0.5]));
-            let at = y * map.width + x;
-            let Some(normal) = sphere.normal(&ray).filter(|n| -n.dot(&ray) > LEAST_FACING) else { continue };
-            clipped += usize::from(image.clipped[at]);
-            looks.push((normal, f64::from(image.xyz[at][1])));
-        }
+        let (looks, clipped) = self.looks(image, map, view, &sphere);
         if (self.pixels.len() as f64) < LEAST_SEEN * disc || looks.len() < 100 {
             return Err("something hides a part of it, or it is not round. Lay it free".into());
         }
@@ -151,9 +143,50 @@ impl Seen {
                     .into(),
             );
         }
-        let u95 = 1.96 * turned(&fit, &view.card_normal, on_card).hypot(NOT_GRAIN * residual).hypot(MOTTLED);
+        let focal = self.by_focal(image, map, view, &rim, on_card);
+        let turned = turned(&fit, &view.card_normal, on_card);
+        let u95 = 1.96 * turned.hypot(focal).hypot(NOT_GRAIN * residual).hypot(MOTTLED);
         let light = fit.scaled(1.0 / on_card);
         Ok(BallLight { light, room: Room::of(&light), u95 })
+    }
+
+    /// Normal and luminance at places all over the ball that are not seen too flat, and how many of these are clipped.
+    fn looks(
+        &self,
+        image: &CorrectedImage,
+        map: &SurfaceMap,
+        view: &View,
+        sphere: &Sphere,
+    ) -> (Vec<(Vector3<f64>, f64)>, usize) {
+        let (mut looks, mut clipped) = (Vec::with_capacity(LOOKS), 0);
+        for &[x, y] in self.pixels.iter().step_by(self.pixels.len().div_ceil(LOOKS).max(1)) {
+            let ray = view.ray([x as f64 + 0.5, y as f64 + 0.5].map(|v| v * map.factor as f64));
+            let at = y * map.width + x;
+            let Some(normal) = sphere.normal(&ray).filter(|n| -n.dot(&ray) > LEAST_FACING) else { continue };
+            clipped += usize::from(image.clipped[at]);
+            looks.push((normal, f64::from(image.xyz[at][1])));
+        }
+        (looks, clipped)
+    }
+
+    /// Relative change of the light on the card's normal with the focal length, one standard uncertainty.
+    fn by_focal(
+        &self,
+        image: &CorrectedImage,
+        map: &SurfaceMap,
+        view: &View,
+        rim: &[[f64; 2]],
+        on_card: f64,
+    ) -> f64 {
+        let with = |share: f64| {
+            let view = view.with_focal(view.focal_px * share)?;
+            let sphere = Sphere::of_rim(&view, rim)?;
+            let fit = Irradiance::fit(&self.looks(image, map, &view, &sphere).0)?;
+            Some(fit.at(&view.card_normal) / on_card - 1.0)
+        };
+        let step = view.focal_doubt.exp();
+        let changes = [step, 1.0 / step].map(|share| with(share).unwrap_or(0.0));
+        (changes.iter().map(|c| c * c).sum::<f64>() / 2.0).sqrt()
     }
 }
 

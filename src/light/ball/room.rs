@@ -17,6 +17,11 @@ impl Room {
         Self(directions(DIRECTIONS).map(|from| (from, radiance.at(&from).max(0.0))).collect())
     }
 
+    /// The same from everywhere.
+    pub fn even() -> Self {
+        Self(directions(DIRECTIONS).map(|from| (from, 1.0)).collect())
+    }
+
     /// Of the light that a surface with this normal would get in the open, the share from directions that are free; and
     /// the same share were all directions equally bright.
     pub fn shares(&self, normal: &Vector3<f64>, is_free: impl Fn(&Vector3<f64>) -> bool) -> [f64; 2] {
@@ -37,7 +42,7 @@ impl Room {
 }
 
 /// Evenly spread directions: a spiral of equal areas, turned by the golden angle.
-pub(super) fn directions(count: usize) -> impl Iterator<Item = Vector3<f64>> {
+pub(in crate::light) fn directions(count: usize) -> impl Iterator<Item = Vector3<f64>> {
     (0..count).map(move |k| {
         let z = 1.0 - 2.0 * (k as f64 + 0.5) / count as f64;
         let turn = std::f64::consts::PI * (1.0 + 5f64.sqrt()) * k as f64;
