@@ -1,0 +1,165 @@
+//! The light on a piece of known form where no ball shows it.
+//!
+//! Comes in: the picture, the map with its shading field, the card's normal and the forms that the outline allows. Goes
+//! out: a [`Level`], and the light in the map put right. Many plain lights are tried: a sky, one key light, and what the
+//! ground sends back, which the photograph itself shows. Each gives a shading over the normals of the form, and with it a
+//! level against the card's normal. Those that shade the piece as it is shaded count, the better the more (Bayes' rule,
+//! every share of the key light as likely before). What they agree on is known; where the normals seen do not bear on
+//! the card's, they disagree, and the doubt is large. Level and shading are then put together with what the field alone
+//! says.
+
+mod lights;
+
+use super::FormChoice;
+use super::anchor::anchor;
+use super::ball::Room;
+use super::form::{Form, Forms, Place};
+use super::level::{FARTHEST, Level, Looked, Source, median, reflectance};
+use super::view::View;
+use crate::card::CorrectedImage;
+use crate::surface::{Label, Piece, SurfaceMap};
+use imageproc::geometry::min_area_rect;
+use imageproc::point::Point;
+use lights::{Light, Lit, Scene};
+use rayon::prelude::*;
+
+/// What the ground sends back where none of it is seen.
+const GROUND: f64 = 0.25;
+/// The ground near the piece: so much of its box to all sides.
+const NEAR: usize = 4;
+/// One place of the ground in so many is looked at, both ways.
+const SOME: usize = 7;
+/// Places looked at.
+const PLACES: usize = 250;
+/// How far the shading of the true light lies from the field, median of the logarithm: texture, labels and the smooth
+/// field itself leave about so much.
+const USUAL: f64 = 0.03;
+/// Standard uncertainty of a level by the true one of these lights: no room is a plain sky with one lamp.
+const OTHER_LIGHTS: f64 = 0.1;
+/// A piece that fills so much of the smallest rectangle about it is one: tiles and cylinders do; bowls and jars fill little
+/// more than an ellipse does, 0.79.
+const RECTANGLE: f64 = 0.9;
+/// Correlation of the errors of field and guess: both start from one shading. A judgement.
+const TOGETHER: f64 = 0.5;
+/// Lights that weigh less than this against the best say nothing of the shading.
+const LIGHT: f64 = 0.02;
+
+/// One light with one form.
+struct Tried<'a> {
+    form: usize,
+    light: &'a Light,
+    level: f64,
+    distance: f64,
+}
+
+/// The level of one piece by all forms and lights that explain its shading, and the light in the map put right; `None` where
+/// none does.
+pub(super) fn guess(
+    image: &CorrectedImage,
+    map: &mut SurfaceMap,
+    number: u8,
+    view: &View,
+    forms: &Forms,
+    choice: FormChoice,
+) -> Option<Level> {
+    let piece = map.pieces[usize::from(number) - 1].clone();
+    if choice == FormChoice::Auto && is_rectangle(&piece, map.factor) {
+        return None;
+    }
+    let reflectance = reflectance(image, map, &piece, number);
+    let scene = Scene { card_normal: &view.card_normal, ground: ground(image, map, &piece) };
+    let room = Room::even();
+    let lights: Vec<Vec<Light>> =
+        forms.all.iter().map(|form| Light::all(&view.card_normal, &form.out)).collect();
+    let mut tried: Vec<Tried> = Vec::new();
+    for ((index, form), lights) in forms.all.iter().enumerate().zip(&lights) {
+        let some = form.places.iter().step_by(form.places.len().div_ceil(PLACES).max(1));
+        let places: Vec<Lit> = some.map(|place| Lit::of(map, form, place, &room, reflectance)).collect();
+        tried.par_extend(lights.par_iter().filter_map(|light| {
+            let mut apart: Vec<f64> =
+                places.iter().map(|place| scene.log_light(light, form, place)).collect();
+            let level = median(apart.clone())?;
+            apart.iter_mut().for_each(|v| *v = (*v - level).abs());
+            Some(Tried { form: index, light, level, distance: median(apart)? / form.cover.max(1e-3) })
+        }));
+    }
+    let best = tried.iter().map(|t| t.distance).reduce(f64::min).filter(|best| *best < FARTHEST)?;
+    let weight =
+        |t: &Tried| t.light.prior * (-(t.distance.powi(2) - best.powi(2)) / (2.0 * USUAL * USUAL)).exp();
+    let mut by_form = vec![0.0; forms.all.len()];
+    tried.iter().for_each(|t| by_form[t.form] += weight(t));
+    let total: f64 = by_form.iter().sum();
+    let mean = |of: &dyn Fn(&Tried) -> f64| tried.iter().map(|t| weight(t) * of(t)).sum::<f64>() / total;
+    let log_level = mean(&|t| t.level);
+    let sd = mean(&|t| (t.level - log_level).powi(2)).sqrt().hypot(OTHER_LIGHTS);
+
+    let likeliest = (0..by_form.len()).max_by(|&p, &q| by_form[p].total_cmp(&by_form[q]))?;
+    let form = &forms.all[likeliest];
+    let strong: Vec<(&Tried, f64)> =
+        tried.iter().filter(|t| t.form == likeliest).map(|t| (t, weight(t))).collect();
+    let lit = |place: &Place| Lit::of(map, form, place, &room, reflectance);
+    let look = Looked { form, apart: mean_light(&scene, form, strong, lit), log_level, distance: best };
+    let apart_u95 = look.apart_u95(map);
+    let (log_level, u95) = with_field(map, form, log_level, sd);
+    look.put_right(map, &piece, number, view, forms);
+    Some(Level { factor: log_level.exp(), u95, apart_u95, source: Source::Form })
+}
+
+/// Logarithm of the light by one form, place by place, over that of the field, less its level: the mean of the lights that
+/// weigh most.
+fn mean_light(
+    scene: &Scene,
+    form: &Form,
+    mut lights: Vec<(&Tried, f64)>,
+    lit: impl Fn(&Place) -> Lit + Sync,
+) -> Vec<f64> {
+    let strongest = lights.iter().map(|(_, weight)| *weight).fold(0.0, f64::max);
+    lights.retain(|(_, weight)| *weight > LIGHT * strongest);
+    let all: f64 = lights.iter().map(|(_, weight)| weight).sum();
+    let apart = |place: &Place| {
+        let lit = lit(place);
+        let sum: f64 = lights.iter().map(|(t, w)| w * (scene.log_light(t.light, form, &lit) - t.level)).sum();
+        sum / all.max(1e-12)
+    };
+    form.places.par_iter().map(apart).collect()
+}
+
+/// Level and relative half-width of field and guess together: the mean of both, each by its own variance, which does not
+/// hang on how their errors go together. That enters the range (GUM, JCGM 100:2008, eq. 16). For the range the field is
+/// not believed more than the guess: little shading is no sign that a vessel lies as the card does.
+fn with_field(map: &SurfaceMap, form: &Form, log_level: f64, sd: f64) -> (f64, f64) {
+    let mut lights: Vec<f32> = form.places.iter().map(|place| map.light[place.pixel]).collect();
+    lights.sort_unstable_by(f32::total_cmp);
+    let at = |share: f64| f64::from(lights[((lights.len() - 1) as f64 * share) as usize]);
+    let field = anchor(at(0.05) / at(0.95).max(0.05));
+    let own = (field.high - field.low) / 2.0 / 1.96;
+    let share = own.powi(2) / (own.powi(2) + sd.powi(2));
+    let (theirs, mine) = (share * sd, (1.0 - share) * own.max(sd));
+    let both = (theirs.powi(2) + mine.powi(2) + 2.0 * TOGETHER * theirs * mine).sqrt();
+    (share * log_level, 1.96 * both)
+}
+
+/// Whether the outline is a rectangle: a tile and a cylinder look alike.
+fn is_rectangle(piece: &Piece, factor: usize) -> bool {
+    let corners: Vec<Point<i32>> =
+        piece.outline_px.iter().map(|p| Point::new(p[0].round() as i32, p[1].round() as i32)).collect();
+    if corners.len() < 3 {
+        return false;
+    }
+    let [a, b, c, _] = min_area_rect(&corners).map(|p| [f64::from(p.x), f64::from(p.y)]);
+    let side = |p: [f64; 2], q: [f64; 2]| (p[0] - q[0]).hypot(p[1] - q[1]);
+    (piece.area * factor * factor) as f64 > RECTANGLE * side(a, b) * side(b, c)
+}
+
+/// What the ground about a piece sends back: the middle of its luminance.
+fn ground(image: &CorrectedImage, map: &SurfaceMap, piece: &Piece) -> f64 {
+    let [x0, y0, x1, y1] = piece.bounds;
+    let (across, down) = ((x1 - x0) / NEAR, (y1 - y0) / NEAR);
+    let rows = (y0.saturating_sub(down)..(y1 + down).min(map.height)).step_by(SOME);
+    let columns = (x0.saturating_sub(across)..(x1 + across).min(map.width)).step_by(SOME);
+    let seen = rows
+        .flat_map(|y| columns.clone().map(move |x| y * map.width + x))
+        .filter(|&at| map.labels[at] == Label::Background)
+        .map(|at| f64::from(image.xyz[at][1]));
+    median(seen.collect()).unwrap_or(GROUND).clamp(0.0, 0.9)
+}
