@@ -1,10 +1,9 @@
 //! The light on each place of a piece, relative to the light on the card.
 //!
-//! Comes in: the corrected picture and the surface map, whose first light field was found with the
-//! labels. Goes out: [`shading`], the light on each place as a share of that on the piece's brightest
-//! part, and an [`Anchor`]: what that brightest part gets as a share of the card's light, with its range. Where a
-//! ball lies beside the piece, [`find_levels`] reads the light from it, finds the form of each piece and gives each a
-//! [`Level`]; without a ball a [`Guess`].
+//! Comes in: the corrected picture and the surface map, whose first light field was found with the labels. Goes out:
+//! from [`settle`] the map with its shading, the light on each place as a share of that on the piece's brightest part, and
+//! an [`Anchor`]: what that brightest part gets as a share of the card's light, with its range. [`find_levels`] finds the
+//! form of each piece and gives each a [`Level`]: from the ball where one lies beside it, else guessed from the form.
 
 mod anchor;
 mod ball;
