@@ -11,7 +11,7 @@
 mod lights;
 
 use super::FormChoice;
-use super::anchor::anchor;
+use super::anchor::{Anchor, anchor};
 use super::ball::Room;
 use super::form::{Form, Forms, Place};
 use super::level::{FARTHEST, Level, Looked, Source, median, reflectance};
@@ -126,15 +126,17 @@ fn mean_light(
 
 /// Level and relative half-width of field and guess together: the mean of both, each by its own variance, which does not
 /// hang on how their errors go together. That enters the range (GUM, JCGM 100:2008, eq. 16). For the range the field is
-/// not believed more than the guess: little shading is no sign that a vessel lies as the card does.
+/// not believed more than the guess, as far as its own range goes: little shading is no sign that a vessel lies as the card
+/// does.
 fn with_field(map: &SurfaceMap, form: &Form, log_level: f64, sd: f64) -> (f64, f64) {
     let mut lights: Vec<f32> = form.places.iter().map(|place| map.light[place.pixel]).collect();
     lights.sort_unstable_by(f32::total_cmp);
     let at = |share: f64| f64::from(lights[((lights.len() - 1) as f64 * share) as usize]);
     let field = anchor(at(0.05) / at(0.95).max(0.05));
-    let own = (field.high - field.low) / 2.0 / 1.96;
+    let sd_of = |anchor: Anchor| (anchor.high - anchor.low) / 2.0 / 1.96;
+    let (own, widest) = (sd_of(field), sd_of(anchor(0.0)));
     let share = own.powi(2) / (own.powi(2) + sd.powi(2));
-    let (theirs, mine) = (share * sd, (1.0 - share) * own.max(sd));
+    let (theirs, mine) = (share * sd, (1.0 - share) * own.max(sd.min(widest)));
     let both = (theirs.powi(2) + mine.powi(2) + 2.0 * TOGETHER * theirs * mine).sqrt();
     (share * log_level, 1.96 * both)
 }
