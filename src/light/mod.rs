@@ -22,7 +22,7 @@ pub use view::View;
 
 use crate::card::{CardReading, CorrectedImage};
 use crate::photo::Photo;
-use crate::surface::{SurfaceMap, mark_glare, mark_smudged, tell_paint};
+use crate::surface::{SurfaceMap, mark_dark, mark_glare, mark_smudged, tell_paint};
 use ball::BallLight;
 use form::Forms;
 
@@ -98,13 +98,14 @@ pub fn settle(image: &CorrectedImage, map: &mut SurfaceMap) {
         }
         field::shade(image, map, &mut smooth);
     }
+    mark_dark(image, map, &smooth);
     shade::mark(map, &smooth);
     mark_smudged(map);
     map.light = smooth;
 }
 
 #[cfg(test)]
-mod drawn {
+pub(crate) mod drawn {
     use crate::surface::{Label, Piece, SurfaceMap};
 
     /// A map that one piece fills, its light even.

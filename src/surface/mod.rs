@@ -9,6 +9,7 @@ mod circles;
 mod classes;
 mod contrast;
 mod cut;
+mod dark;
 mod earth;
 mod error;
 mod field;
@@ -34,6 +35,7 @@ mod steps;
 mod things;
 mod trace;
 
+pub use dark::mark_dark;
 pub use error::SurfaceError;
 pub use label::Label;
 pub use map::{Outline, Piece, SurfaceMap, SurfaceSettings, map_surfaces};
