@@ -267,7 +267,7 @@ fn reweigh<const N: usize>(places: &[Place], solution: &Solution<N>, weights: &m
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::light::drawn::filled;
+    use crate::surface::drawn::filled;
 
     /// A piece of two surfaces under a planted ramp of light: the ramp comes back whatever the
     /// reflectances are, also where one surface lies wholly in the dark half.

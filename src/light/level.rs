@@ -183,11 +183,9 @@ pub(super) fn median(mut values: Vec<f64>) -> Option<f64> {
 
 /// Mean luminance of the piece in the field's own light: what its inside sends back.
 pub(super) fn reflectance(image: &CorrectedImage, map: &SurfaceMap, piece: &Piece, number: u8) -> f64 {
-    let [x0, y0, x1, y1] = piece.bounds;
     let step = ((piece.area as f64 / 4000.0).sqrt() as usize).max(1);
-    let places = (y0..y1).step_by(step).flat_map(|y| (x0..x1).step_by(step).map(move |x| y * map.width + x));
     let (mut sum, mut many) = (0.0, 0.0f64);
-    for at in places.filter(|&at| map.piece_of[at] == number) {
+    for at in map.places(piece, step).filter(|&at| map.piece_of[at] == number) {
         sum += f64::from(image.xyz[at][1] / map.light[at].max(LEAST_LIGHT as f32));
         many += 1.0;
     }

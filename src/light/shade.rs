@@ -36,7 +36,7 @@ pub(super) fn mark(map: &mut SurfaceMap, smooth: &[f32]) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::light::drawn::filled;
+    use crate::surface::drawn::filled;
 
     /// Half a piece in a tenth of the light of the other half lies at 0.18 of the mean and is measured; a strip in a
     /// twentieth of the mean is shade, also where black was seen.

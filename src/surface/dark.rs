@@ -40,7 +40,7 @@ pub fn mark_dark(image: &CorrectedImage, map: &mut SurfaceMap, smooth: &[f32]) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::light::drawn::filled;
+    use crate::surface::drawn::filled;
 
     /// Half a piece in half the light: what gives back 3 % is black there too, what gives back 10 %, as the darkest greyed
     /// slip may, stays white; red stays red.

@@ -42,3 +42,29 @@ pub use map::{Outline, Piece, SurfaceMap, SurfaceSettings, map_surfaces};
 pub use paint::{BareSlip, tell_paint};
 pub use shine::mark_glare;
 pub use smudge::mark_smudged;
+
+#[cfg(test)]
+pub(crate) mod drawn {
+    use super::{Label, Piece, SurfaceMap};
+
+    /// A map that one piece fills, its light even.
+    pub fn filled(width: usize, height: usize, label: impl Fn(usize) -> Label) -> SurfaceMap {
+        let n = width * height;
+        SurfaceMap {
+            width,
+            height,
+            factor: 1,
+            labels: (0..n).map(label).collect(),
+            piece_of: vec![1; n],
+            light: vec![1.0; n],
+            smudged: false,
+            pieces: vec![Piece {
+                outline_px: vec![],
+                bounds: [0, 0, width, height],
+                area: n,
+                warnings: vec![],
+            }],
+            warnings: vec![],
+        }
+    }
+}
