@@ -87,6 +87,7 @@ impl<'a> Scene<'a> {
                 outline_px,
                 bounds: [left, top, right + 1, bottom + 1],
                 area: own.len(),
+                doubtful_cloud: 0,
                 warnings: vec![],
             }],
             warnings: vec![],

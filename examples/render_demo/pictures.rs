@@ -39,6 +39,12 @@ pub struct Picture {
 }
 
 impl Picture {
+    /// Seen from elsewhere (mm), nearer or farther by the focal length.
+    #[allow(dead_code, reason = "for the random shots of `examples/intervals`")]
+    pub fn moved(&mut self, by: [f64; 3], focal: f64) {
+        self.eye = std::array::from_fn(|i| self.eye[i] + by[i]);
+        self.focal *= focal;
+    }
     /// The view for a picture of that size.
     pub fn view(&self, size: [usize; 2]) -> View {
         View::new(self.eye, self.target, self.focal * size[0] as f64, size)

@@ -74,6 +74,12 @@ impl Card {
         let right = level * c + normal.cross(&level) * s;
         Self { centre: V3::from(centre), right, down: right.cross(&normal), normal, scale }
     }
+    /// Turned in its plane, degrees.
+    #[allow(dead_code, reason = "for the random shots of `examples/intervals`")]
+    pub fn turn(&mut self, degrees: f64) {
+        let (s, c) = degrees.to_radians().sin_cos();
+        (self.right, self.down) = (self.right * c + self.down * s, self.down * c - self.right * s);
+    }
     /// A point of the card from grid coordinates in card mm (origin at the grid's middle).
     fn point(&self, x: f64, y: f64) -> V3 {
         self.centre + (self.right * x + self.down * y) * self.scale

@@ -21,6 +21,8 @@ pub enum Command {
     Match(MatchOptions),
     /// Follow a surface across readings, in the order the photographs were taken.
     Trend(TrendOptions),
+    /// Tell one record in full: each number, where it comes from, its uncertainty by part, and how the grade followed.
+    Reasons(ReasonsOptions),
     /// Card definitions: list, show and check them, or learn that of a card of your own.
     Card(CardOptions),
 }
@@ -65,6 +67,9 @@ pub struct ReadOptions {
     /// Target ranges: a built-in name or a file of your own.
     #[arg(long, value_name = "ID|FILE", default_value = "three-colour-low-fired")]
     pub targets: String,
+    /// Most that a decision may be wrong, in percent. Unset: 5. Less makes more pieces 'cannot tell'.
+    #[arg(long, value_name = "PERCENT", value_parser = risk)]
+    pub risk: Option<f64>,
     /// Write one record a line (JSON) to standard output and nothing else there.
     #[arg(long)]
     pub json: bool,
@@ -120,6 +125,20 @@ pub struct MatchOptions {
     /// How to read the photographs.
     #[command(flatten)]
     pub read: ReadOptions,
+}
+
+/// Options of `reasons`.
+#[derive(Debug, Args)]
+pub struct ReasonsOptions {
+    /// Records (JSON Lines), as `score --json` or `score --out` writes them.
+    #[arg(value_name = "RECORDS.jsonl")]
+    pub record: PathBuf,
+    /// Only the records of this photograph.
+    #[arg(long, value_name = "NAME")]
+    pub photo: Option<String>,
+    /// Only the piece of this number.
+    #[arg(long, value_name = "N")]
+    pub piece: Option<usize>,
 }
 
 /// Options of `trend`.
@@ -224,5 +243,13 @@ fn patch_mm(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(mm) if (1.0..=500.0).contains(&mm) => Ok(mm),
         _ => Err("a width between 1 and 500 mm is wanted, such as 40 or 12.5".into()),
+    }
+}
+
+/// A risk in percent that a decision can bear.
+fn risk(text: &str) -> Result<f64, String> {
+    match text.trim_end_matches('%').trim().parse::<f64>() {
+        Ok(percent) if (0.1..=50.0).contains(&percent) => Ok(percent),
+        _ => Err("a number of percent between 0.1 and 50 is wanted, such as 5".into()),
     }
 }

@@ -11,6 +11,7 @@ mod learn;
 mod match_pieces;
 mod outputs;
 mod progress;
+mod reasons;
 mod score;
 mod settings;
 mod sheet;
@@ -40,6 +41,7 @@ pub fn run() -> ExitCode {
     let end = std::panic::catch_unwind(|| match command {
         Command::Score(options) => score::run(&options),
         Command::Match(options) => match_pieces::run(&options),
+        Command::Reasons(options) => reasons::run(&options),
         Command::Trend(options) => trend::run(&options),
         Command::Card(options) => card::run(&options.action),
     });

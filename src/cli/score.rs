@@ -10,6 +10,7 @@ use rayon::prelude::*;
 use sherdlight::reading::{Grade, Reading, Record, to_json_line};
 use sherdlight::report::{PagePictures, output_stems};
 use sherdlight::road::{self, Settings, Stopped};
+use sherdlight::verdict::join;
 use std::io::{self, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
@@ -48,9 +49,23 @@ pub fn run(options: &ScoreOptions) -> Result<u8, Trouble> {
         pictures.extend(outcome.records.iter().map(|_| shown.next()));
         records.append(&mut outcome.records);
     }
+    join_views(&mut records);
     wanted.write_load(&records, &pictures)?;
     print(&records, options)?;
     finish(&outcomes, &records, inputs.photographs.len(), options)
+}
+
+/// Gives each record the views of its piece where the sheet names it in several photographs.
+fn join_views(records: &mut [Record]) {
+    let measured: Vec<&Reading> = records.iter().filter_map(Record::reading).collect();
+    let mut views = join(&measured);
+    let readings = records.iter_mut().filter_map(|record| match record {
+        Record::Measured(reading) => Some(reading),
+        Record::Failed(_) => None,
+    });
+    for (at, reading) in readings.enumerate() {
+        reading.views = views.remove(&at);
+    }
 }
 
 fn say_left_aside(inputs: &Inputs, sheet: Option<&Sheet>, options: &ScoreOptions) {
@@ -179,6 +194,8 @@ fn finish(
     }
     let limit = options.fail_under.as_deref().and_then(Grade::from_name);
     let readings: Vec<&Reading> = records.iter().filter_map(|r| r.reading()).collect();
-    let below = limit.is_some_and(|limit| readings.iter().any(|r| r.grade < limit));
+    let below = limit.is_some_and(|limit| {
+        readings.iter().any(|r| r.views.as_ref().map_or(r.grade, |views| views.grade) < limit)
+    });
     Ok(if below { exit::GRADE_BELOW } else { exit::ALL_MEASURED })
 }

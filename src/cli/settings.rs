@@ -7,7 +7,7 @@ use sherdlight::light::FormChoice;
 use sherdlight::photo::{self, Limits};
 use sherdlight::road::{Borrow, Settings};
 use sherdlight::surface::{Outline, SurfaceSettings};
-use sherdlight::verdict::Targets;
+use sherdlight::verdict::{DecisionRule, Targets};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -48,6 +48,9 @@ pub fn settings(options: &ReadOptions) -> Result<Settings, Trouble> {
             _ => FormChoice::Auto,
         },
         targets: Targets::load(&options.targets)?,
+        rule: options
+            .risk
+            .map_or_else(DecisionRule::default, |percent| DecisionRule { risk: percent / 100.0 }),
     })
 }
 

@@ -40,6 +40,31 @@ pub fn load(records: &[Record]) -> String {
             text.push_str(&format!("{}: {}. {why}\n", piece_name(reading), grade_words(reading.grade)));
         }
     }
+    text.push_str(&joined(&readings));
+    text
+}
+
+/// Pieces that the sheet names in several photographs: one grade each, and what does not fit together.
+fn joined(readings: &[&Reading]) -> String {
+    let mut text = String::new();
+    let mut told = Vec::new();
+    for views in readings.iter().filter_map(|r| r.views.as_ref()) {
+        let key = (&views.piece, &views.firing);
+        if told.contains(&key) {
+            continue;
+        }
+        told.push(key);
+        let firing = views.firing.as_ref().map_or_else(String::new, |f| format!(", firing {f}"));
+        text.push_str(&format!(
+            "{}{firing}: {} over {} photographs.\n",
+            views.piece,
+            grade_words(views.grade),
+            views.photos.len()
+        ));
+        for said in views.disagreements.iter().chain(&views.since_last_firing) {
+            text.push_str(&format!("  {said}\n"));
+        }
+    }
     text
 }
 

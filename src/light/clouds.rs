@@ -14,6 +14,11 @@ use imageproc::region_labelling::{Connectivity, connected_components};
 /// surface gives next to nothing (design: label 8 from a third covered; soot reflects about 4 % where
 /// white reflects about 60 %, common practice).
 const THIRD_COVERED: f32 = -0.38;
+/// The same of soot that covers half. The darkest tenth of a fire cloud is at least so deep; what a smooth light misses
+/// in the corner of a neck or under a rim seldom is.
+const HALF_COVERED: f32 = -0.63;
+/// A blotch with more than this share in the rim must do more to be proven: a wall may turn away there.
+const LITTLE_RIM: f64 = 0.1;
 /// Fewer places of white than this bear no comparison.
 const LEAST_PLACES: usize = 200;
 /// Smallest cloud, share of the piece.
@@ -21,7 +26,7 @@ const SMALLEST: f64 = 0.003;
 /// Places nearer to the outline than this share of the piece's size may be a wall that turns away.
 const RIM: f64 = 0.06;
 /// A cloud crosses slip, paint and red alike: a blotch with less white slip in it than this is pale paint, or a red
-/// neck in the shade of its rim.
+/// neck in the shade of its rim. A proven one needs but half the share of white that the piece has.
 const LEAST_WHITE: f64 = 0.4;
 /// A blotch with more than this share in the rim is taken for such a wall.
 const MOSTLY_RIM: f64 = 0.5;
@@ -69,17 +74,18 @@ fn mark_piece(map: &mut SurfaceMap, piece: &Piece, number: u8, slip: &BareSlip, 
     });
     let blotches = connected_components(&dark, Connectivity::Four, Luma([0]));
     let count = blotches.pixels().map(|p| p[0]).max().unwrap_or(0) as usize;
-    let [mut sizes, mut in_rim, mut white] = [(); 3].map(|()| vec![0usize; count + 1]);
+    let mut found = vec![Blotch::default(); count + 1];
     for (place, blotch) in places.iter().zip(blotches.pixels()) {
-        let is_white = place.is_some_and(|(label, _)| matches!(label, Label::White | Label::Cloud));
-        sizes[blotch[0] as usize] += 1;
-        white[blotch[0] as usize] += usize::from(is_white);
+        let Some((label, _)) = place else { continue };
+        let blotch = &mut found[blotch[0] as usize];
+        blotch.size += 1;
+        blotch.white += usize::from(matches!(label, Label::White | Label::Cloud));
     }
-    let cells = (piece.area as f64 / (step * step) as f64).max(1.0);
-    let large = |b: usize| {
-        b > 0 && sizes[b] as f64 > SMALLEST * cells && white[b] as f64 >= LEAST_WHITE * sizes[b] as f64
-    };
-    if !(1..=count).any(large) {
+    let cells: usize = found.iter().map(|blotch| blotch.size).sum();
+    let bare: usize = found.iter().map(|blotch| blotch.white).sum();
+    let white_of_piece = bare as f64 / cells.max(1) as f64;
+    let large = |b: &Blotch| b.size as f64 > SMALLEST * cells as f64;
+    if !found[1..].iter().any(large) {
         return false;
     }
     // The picture's edge is an outline as well, so a margin of 'not the piece' lies around.
@@ -89,21 +95,78 @@ fn mark_piece(map: &mut SurfaceMap, piece: &Piece, number: u8, slip: &BareSlip, 
     });
     let away = euclidean_squared_distance_transform(&outside);
     let rim = (RIM * (piece.area as f64).sqrt() / step as f64).powi(2);
-    for (x, y, blotch) in blotches.enumerate_pixels() {
-        in_rim[blotch[0] as usize] += usize::from(away.get_pixel(x + 1, y + 1)[0] < rim);
+    for ((x, y, blotch), place) in blotches.enumerate_pixels().zip(&places) {
+        let Some((label, ratio)) = place.filter(|_| blotch[0] > 0) else { continue };
+        let usual = if is_ochre(label) { on_ochre } else { level };
+        let blotch = &mut found[blotch[0] as usize];
+        let in_rim = away.get_pixel(x + 1, y + 1)[0] < rim;
+        if in_rim { &mut blotch.in_rim } else { &mut blotch.inside }.push(ratio - usual);
     }
-    let is_cloud: Vec<bool> =
-        (0..=count).map(|b| large(b) && (in_rim[b] as f64) < MOSTLY_RIM * sizes[b] as f64).collect();
+    let mut kinds = vec![Kind::None; count + 1];
+    for (kind, blotch) in kinds.iter_mut().zip(&mut found).skip(1).filter(|(_, blotch)| large(blotch)) {
+        *kind = blotch.kind(white_of_piece);
+    }
+    let mut doubtful = 0;
     for y in y0..y1 {
         for x in x0..x1 {
             let blotch = blotches.get_pixel(((x - x0) / step) as u32, ((y - y0) / step) as u32)[0];
             let label = &mut map.labels[y * map.width + x];
             let may_be =
                 map.piece_of[y * map.width + x] == number && !matches!(label, Label::Glare | Label::Shade);
-            if is_cloud[blotch as usize] && may_be {
+            if may_be && kinds[blotch as usize] != Kind::None {
                 *label = Label::Cloud;
+                doubtful += usize::from(kinds[blotch as usize] == Kind::Doubtful);
             }
         }
     }
-    is_cloud.contains(&true)
+    map.pieces[usize::from(number) - 1].doubtful_cloud = doubtful;
+    kinds.iter().any(|kind| *kind != Kind::None)
+}
+
+/// One connected dark place.
+#[derive(Clone, Default)]
+struct Blotch {
+    /// Places in it, and those of white among them.
+    size: usize,
+    white: usize,
+    /// How much less light each place gives back than its like elsewhere, log scale: away from the outline, and near it.
+    inside: Vec<f32>,
+    in_rim: Vec<f32>,
+}
+
+#[derive(Clone, Copy, PartialEq)]
+enum Kind {
+    /// No cloud.
+    None,
+    /// Dark and soft, but shallow or darkest at the outline: it may be shade.
+    Doubtful,
+    /// Deep where no wall turns away.
+    Proven,
+}
+
+impl Blotch {
+    fn kind(&mut self, white_of_piece: f64) -> Kind {
+        let size = self.size as f64;
+        let (white, rim) = (self.white as f64 / size, self.in_rim.len() as f64 / size);
+        let [core, middle] = [0.1, 0.5].map(|share| quantile(&mut self.inside, share));
+        // A wall that turns away is darkest at its outline; soot need not be.
+        let is_soot_in_rim = middle < HALF_COVERED && middle < quantile(&mut self.in_rim, 0.5);
+        let deep = core < HALF_COVERED && (rim < LITTLE_RIM || is_soot_in_rim);
+        if deep && white >= LEAST_WHITE.min(0.5 * white_of_piece) {
+            Kind::Proven
+        } else if white >= LEAST_WHITE && rim < MOSTLY_RIM {
+            Kind::Doubtful
+        } else {
+            Kind::None
+        }
+    }
+}
+
+/// The value below which this share lies; 0 of none.
+fn quantile(values: &mut [f32], share: f64) -> f32 {
+    if values.is_empty() {
+        return 0.0;
+    }
+    let at = ((values.len() - 1) as f64 * share) as usize;
+    *values.select_nth_unstable_by(at, f32::total_cmp).1
 }

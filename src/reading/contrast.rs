@@ -7,6 +7,7 @@ use super::uncertainty;
 use crate::card::CardReading;
 use crate::colour::{self, LabD50, ciede2000};
 use crate::light::Anchor;
+use std::collections::{BTreeMap, BTreeSet};
 
 pub(super) fn contrast(
     sums: &PieceSums,
@@ -25,16 +26,35 @@ pub(super) fn contrast(
     let delta = lab_white.l - lab_black.l;
     let range = |low: f64, high: f64| ((delta_in(low) - delta_in(high)) / 2.0).abs();
     let exposure = card.borrowed.as_ref().map_or(0.0, |b| b.exposure_u95.min(0.8));
-    let alike = range(light.low, light.high).hypot(range(1.0 - exposure, 1.0 + exposure));
-    let is_own = |name: &str| !["light", "exposure"].contains(&name);
-    let own = |surface: &Surface, c: usize| {
-        uncertainty::quadrature(surface.u95_parts.iter().filter(|(name, _)| is_own(name)).map(|(_, u)| u))[c]
-    };
-    let u_delta = (own(white, 0).powi(2) + own(black, 0).powi(2) + alike.powi(2)).sqrt();
-    // d ln Y = 3 dL* / (L* + 16), from the definition of L* (CIE 15:2018) above L* 8.
-    let relative = |surface: &Surface| 3.0 * own(surface, 0) / (surface.lab[0].max(8.0) + 16.0);
+    // What moves one surface alone, by component; what moves both alike comes after.
+    let own = |name: &str, surface: &Surface| surface.u95_parts.get(name).map_or(0.0, |part| part[0]);
+    let names: BTreeSet<&String> = white.u95_parts.keys().chain(black.u95_parts.keys()).collect();
+    let mut parts: BTreeMap<String, ContrastPart> = names
+        .into_iter()
+        .filter(|name| !["light", "exposure"].contains(&name.as_str()))
+        .map(|name| {
+            let delta_l = own(name, white).hypot(own(name, black));
+            // d ln Y = 3 dL* / (L* + 16), from the definition of L* (CIE 15:2018) above L* 8.
+            let relative = |surface: &Surface| 3.0 * own(name, surface) / (surface.lab[0].max(8.0) + 16.0);
+            (
+                name.clone(),
+                ContrastPart { delta_l, reflectance_ratio: ratio * relative(white).hypot(relative(black)) },
+            )
+        })
+        .collect();
+    parts.insert(
+        "light".into(),
+        ContrastPart { delta_l: range(light.low, light.high), reflectance_ratio: 0.0 },
+    );
+    if exposure > 0.0 {
+        let delta_l = range(1.0 - exposure, 1.0 + exposure);
+        parts.insert("exposure".into(), ContrastPart { delta_l, reflectance_ratio: 0.0 });
+    }
     let places = sums.touching_ratio.map_or(0.1, |t| 1.96 * t.log_error);
-    let u_log = (relative(white).powi(2) + relative(black).powi(2) + places.powi(2)).sqrt();
+    parts.insert("places".into(), ContrastPart { delta_l: 0.0, reflectance_ratio: ratio * places });
+    let together =
+        |pick: fn(&ContrastPart) -> f64| parts.values().map(|p| pick(p).powi(2)).sum::<f64>().sqrt();
+    let u_delta = together(|p| p.delta_l);
     Some(Contrast {
         delta_l: delta,
         de00: ciede2000(lab_white, lab_black),
@@ -45,7 +65,8 @@ pub(super) fn contrast(
         u95: ContrastU95 {
             delta_l: u_delta,
             de00: uncertainty::of_difference(white, black, u_delta),
-            reflectance_ratio: ratio * u_log,
+            reflectance_ratio: together(|p| p.reflectance_ratio),
         },
+        u95_parts: parts,
     })
 }

@@ -98,7 +98,7 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
         card: card_part(card),
         contrast,
         paint,
-        clouds: Clouds { area_fraction: share(Label::Cloud).area_fraction },
+        clouds: clouds(share(Label::Cloud).area_fraction, of_piece(piece.doubtful_cloud)),
         piece: part,
         left_out: LeftOut {
             glare: share(Label::Glare),
@@ -123,6 +123,22 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
     }
 }
 
+/// A cloud's edge is soft: this share of what is proven may lie either side of it.
+const SOFT_EDGE: f64 = 0.3;
+/// Where a blotch is doubtful, it may be no cloud at all, or the core of a larger one: about this share of the piece.
+const DOUBTFUL: f64 = 0.05;
+/// On any piece so much may be missed: smaller clouds are not looked for.
+const MISSED: f64 = 0.01;
+
+/// Clouds on the given share of the piece, a part of it doubtful.
+fn clouds(area_fraction: f64, doubtful: f64) -> Clouds {
+    // Labels of another kind may lie on a blotch, so the parts need not add up to the pixel.
+    let doubtful = doubtful.min(area_fraction);
+    let proven_fraction = area_fraction - doubtful;
+    let doubt = if doubtful > 0.0 { DOUBTFUL.max(doubtful) } else { MISSED };
+    Clouds { area_fraction, proven_fraction, u95: doubt.hypot(SOFT_EDGE * proven_fraction) }
+}
+
 fn remarks(sources: Sources, index: usize) -> Vec<Warning> {
     let map = sources.map;
     let said =
@@ -133,6 +149,9 @@ fn remarks(sources: Sources, index: usize) -> Vec<Warning> {
         .collect()
 }
 
+/// The soft margin of a cloud darkens paint and slip alike, so that what is left there is told less surely: this share of
+/// the cloud's own share of the piece may be told wrong.
+const UNDER_SOOT: f64 = 0.5;
 /// Fewest map pixels of paint: a small square's worth is noise.
 const LEAST_PAINT: usize = 200;
 
@@ -144,6 +163,14 @@ fn paint(sources: Sources, piece: (&Piece, u8), sums: &PieceSums, lengths: &Leng
         return None;
     }
     let retained = kept as f64 / applied as f64;
+    let cloud = area(Label::Cloud) as f64 / sums.area.max(1) as f64;
+    let parts: BTreeMap<String, f64> = [
+        ("counting", uncertainty::of_count(retained, applied)),
+        ("labels", uncertainty::WRONG_LABELS),
+        ("clouds", UNDER_SOOT * cloud),
+    ]
+    .map(|(name, part)| (name.to_owned(), part))
+    .into();
     let is_paint = |at: usize| matches!(map.labels[at], Label::Black | Label::LostPaint);
     // Places away from everything but paint, kept or lost.
     let reach = inner_reach(map);
@@ -161,7 +188,8 @@ fn paint(sources: Sources, piece: (&Piece, u8), sums: &PieceSums, lengths: &Leng
     Some(Paint {
         applied_px: applied * map.factor * map.factor,
         retained_fraction: retained,
-        u95: uncertainty::of_share(retained, applied),
+        u95: parts.values().map(|part| part * part).sum::<f64>().sqrt(),
+        u95_parts: parts,
         line_width_mm: lengths.line_mm,
         line_width_px: lengths.line_px,
         edge_px: lengths.edge_px,

@@ -52,14 +52,13 @@ pub(super) fn of_difference(one: &Surface, other: &Surface, u_delta_l: f64) -> f
         .sqrt()
 }
 
-/// The label of a painted place can be wrong even where it is plain: this much never goes away.
-const LABEL_FLOOR: f64 = 0.05;
+/// The label of a painted place can be wrong even where it is plain: this much of a share never goes away.
+pub(super) const WRONG_LABELS: f64 = 0.05;
 
-/// Of a share counted over `count` map pixels: the binomial part over independent looks, and a floor.
-pub(super) fn of_share(share: f64, count: usize) -> f64 {
+/// Of a share counted over `count` map pixels: the binomial part over independent looks.
+pub(super) fn of_count(share: f64, count: usize) -> f64 {
     let looks = (count as f64 / PIXELS_A_LOOK).max(1.0);
-    let binomial = 1.96 * (share * (1.0 - share) / looks).sqrt();
-    (binomial.powi(2) + LABEL_FLOOR.powi(2)).sqrt()
+    1.96 * (share * (1.0 - share) / looks).sqrt()
 }
 
 /// Of a standard deviation over `count` map pixels: that of a sample of the independent looks among them

@@ -73,7 +73,7 @@ fn card_of(photo: &Photo, settings: &Settings) -> Result<CardReading, CardError>
 fn read_pieces(sources: Sources, settings: &Settings, made_by: &MadeBy) -> Vec<Reading> {
     let mut readings = measure_pieces(sources, made_by);
     for reading in &mut readings {
-        verdict::judge(reading, &settings.targets);
+        verdict::judge(reading, &settings.targets, settings.rule);
     }
     readings
 }

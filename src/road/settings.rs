@@ -5,7 +5,7 @@ use crate::light::FormChoice;
 use crate::photo::Limits;
 use crate::reading::MadeBy;
 use crate::surface::SurfaceSettings;
-use crate::verdict::{TargetError, Targets};
+use crate::verdict::{DecisionRule, TargetError, Targets};
 use sha2::{Digest, Sha256};
 use std::sync::Arc;
 
@@ -33,6 +33,8 @@ pub struct Settings {
     pub form: FormChoice,
     /// Target ranges.
     pub targets: Targets,
+    /// How decisions are taken.
+    pub rule: DecisionRule,
 }
 
 impl Settings {
@@ -48,6 +50,7 @@ impl Settings {
             surface: SurfaceSettings::default(),
             form: FormChoice::default(),
             targets: Targets::load("three-colour-low-fired")?,
+            rule: DecisionRule::default(),
         })
     }
 
@@ -55,8 +58,8 @@ impl Settings {
     pub fn sha256(&self) -> String {
         // The debug form spells out every field, also those added later; targets by their file's hash.
         let mut text = format!(
-            "{:?}\n{:?}\n{:?}\n{:?}\n{}",
-            self.limits, self.card, self.surface, self.form, self.targets.sha256
+            "{:?}\n{:?}\n{:?}\n{:?}\n{:?}\n{}",
+            self.limits, self.card, self.surface, self.form, self.rule, self.targets.sha256
         );
         if let Some(borrow) = &self.borrow {
             text += &format!("\n{} {}", borrow.shot.facts.sha256, borrow.same_exposure);

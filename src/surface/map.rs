@@ -39,6 +39,8 @@ pub struct Piece {
     pub bounds: [usize; 4],
     /// Area in map pixels.
     pub area: usize,
+    /// Map pixels of fire clouds that may as well be shade. Told by `light::settle`.
+    pub doubtful_cloud: usize,
     /// Remarks on this piece for the record: (code, text).
     pub warnings: Vec<(String, String)>,
 }
@@ -144,7 +146,13 @@ pub fn map_surfaces(
         let surfaces = map_piece(image, blob);
         let outline_px = outline(blob, image.factor);
         let warnings = remarks::piece(image, blob, *strange);
-        map.pieces.push(Piece { outline_px, bounds: blob.bounds, area: blob.area, warnings });
+        map.pieces.push(Piece {
+            outline_px,
+            bounds: blob.bounds,
+            area: blob.area,
+            doubtful_cloud: 0,
+            warnings,
+        });
         let number = map.pieces.len() as u8;
         each_pixel(blob, w, |i, j| {
             map.labels[j] = surfaces.labels[i];

@@ -62,6 +62,7 @@ pub(crate) mod drawn {
                 outline_px: vec![],
                 bounds: [0, 0, width, height],
                 area: n,
+                doubtful_cloud: 0,
                 warnings: vec![],
             }],
             warnings: vec![],

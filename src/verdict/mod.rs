@@ -1,23 +1,32 @@
-//! From readings to grades, faults and differences, each with what decided.
+//! From readings to grades, faults, causes and differences, each with what decided.
 //!
-//! Comes in: a [`Reading`] and the [`Targets`]. Goes out: the same reading with its faults, grade and
-//! distances to the target filled in, or the differences between a replica and its reference.
-//! Values are CIELAB for D50, 2 degree observer; every decision respects the 95 % interval.
+//! Comes in: a [`Reading`], the [`Targets`] and the [`DecisionRule`]. Goes out: the same reading with its faults, causes,
+//! grade and distances to the target filled in, or the differences between a replica and its reference. Values are
+//! CIELAB for D50, 2 degree observer; every decision is taken on the probability that a value lies in its range.
 
+mod causes;
 mod compare;
 mod decide;
+mod estimate;
 mod faults;
 mod grade;
 mod targets;
+mod views;
+mod words;
 
 pub use compare::compare;
+pub use decide::{DecisionRule, Estimate, Place, conformance};
 pub use targets::{Quantity, Range, Target, TargetError, Targets};
+pub use views::join;
 
 use crate::colour::{LabD50, ciede2000};
-use crate::reading::Reading;
+use crate::reading::{Decision, Reading};
 
-/// Fills in faults, grade and the distances to the centre of the aim.
-pub fn judge(reading: &mut Reading, targets: &Targets) {
+/// What decides, as records name it.
+const DECISION_RULE: &str = "probability that the value lies in the range (JCGM 106:2012)";
+
+/// Fills in faults, causes, grade and the distances to the centre of the aim.
+pub fn judge(reading: &mut Reading, targets: &Targets, rule: DecisionRule) {
     let distance = |name: &str, lab: [f64; 3]| {
         targets.aim_colours.get(name).map(|&aim| ciede2000(LabD50::from(lab), LabD50::from(aim)))
     };
@@ -32,8 +41,10 @@ pub fn judge(reading: &mut Reading, targets: &Targets) {
             surface.to_target_de00 = distance(name, surface.lab);
         }
     }
-    reading.faults = faults::faults(reading, targets);
-    (reading.grade, reading.grade_because) = grade::grade(reading, targets);
+    reading.faults = faults::faults(reading, targets, rule);
+    (reading.causes, reading.next_time) = causes::causes(&reading.faults);
+    (reading.grade, reading.grade_because) = grade::grade(reading, targets, rule);
+    reading.decision = Decision { rule: DECISION_RULE.into(), risk: rule.risk };
     reading.targets = targets.id.clone();
     reading.targets_sha256 = targets.sha256.clone();
 }

@@ -43,6 +43,12 @@ pub enum Quantity {
     Chroma,
     /// Hue angle of a surface, degrees.
     Hue,
+    /// Standard deviation of L* over a surface, slow changes left out.
+    Evenness,
+    /// L* of white less L* of black.
+    DeltaLightness,
+    /// CIEDE2000 of white against black.
+    Ciede2000,
     /// Y of white over Y of black.
     ReflectanceRatio,
     /// Part of the paint that still reads black.
@@ -136,11 +142,13 @@ impl Targets {
 
 /// Which values a surface can have; a value that is never measured would never be graded.
 fn check(target: &Target) -> Result<(), String> {
-    use Quantity::{AreaFraction, Chroma, Hue, Lightness, ReflectanceRatio, RetainedFraction};
+    use Quantity::*;
     let name = format!("{} {:?}", target.surface, target.value);
     let fits = match target.value {
-        Lightness | Chroma | Hue => matches!(target.surface.as_str(), "white" | "red" | "black" | "body"),
-        ReflectanceRatio => target.surface == "contrast",
+        Lightness | Chroma | Hue | Evenness => {
+            matches!(target.surface.as_str(), "white" | "red" | "black" | "body")
+        }
+        DeltaLightness | Ciede2000 | ReflectanceRatio => target.surface == "contrast",
         RetainedFraction => target.surface == "paint",
         AreaFraction => target.surface == "clouds",
     };

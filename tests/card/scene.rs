@@ -7,7 +7,7 @@ use sherdlight::light;
 use sherdlight::photo::{LinearImage, Photo};
 use sherdlight::reading::{MadeBy, Reading, Sources, measure};
 use sherdlight::surface::{SurfaceSettings, map_surfaces};
-use sherdlight::verdict::{Targets, judge};
+use sherdlight::verdict::{DecisionRule, Targets, judge};
 
 pub const WIDTH: usize = 900;
 pub const HEIGHT: usize = 640;
@@ -148,7 +148,8 @@ pub fn reading_of(photo: &Photo, card: &CardReading) -> Reading {
     let sources = Sources { path: "plate.png", photo, card, image: &image, map: &map, levels: &[] };
     let mut readings = measure(sources, &MadeBy::default());
     assert_eq!(readings.len(), 1, "one plate");
-    judge(&mut readings[0], &Targets::load("three-colour-low-fired").expect("built in"));
+    let targets = Targets::load("three-colour-low-fired").expect("built in");
+    judge(&mut readings[0], &targets, DecisionRule::default());
     readings.remove(0)
 }
 

@@ -151,6 +151,7 @@ fn small_map() -> SurfaceMap {
             outline_px: vec![[0.0, 0.0], [6.0, 0.0], [6.0, 5.0], [0.0, 5.0]],
             bounds: [0, 0, 3, 3],
             area: 7,
+            doubtful_cloud: 0,
             warnings: vec![],
         }],
         warnings: vec![],

@@ -83,6 +83,7 @@ pub fn reading(path: &str, digit: char, taken: Option<&str>) -> Reading {
             ratio_from: "touching".into(),
             ratio_places: 61,
             michelson: 0.86,
+            u95_parts: Default::default(),
             u95: ContrastU95 { delta_l: 2.2, de00: 2.0, reflectance_ratio: 1.4 },
         }),
         paint: Some(Paint {
@@ -93,7 +94,7 @@ pub fn reading(path: &str, digit: char, taken: Option<&str>) -> Reading {
             spottiness: Some(Measure { value: 0.12, u95: 0.02 }),
             ..Paint::default()
         }),
-        clouds: Clouds { area_fraction: 0.0 },
+        clouds: Clouds { u95: 0.01, ..Clouds::default() },
         piece: PiecePart {
             number: 1,
             count: 1,
@@ -114,12 +115,14 @@ pub fn reading(path: &str, digit: char, taken: Option<&str>) -> Reading {
                 fault: "burned-out".into(),
                 verdict: Verdict::Absent,
                 severity: Some(0.02),
+                probability: Some(0.001),
                 because: vec!["98 % +- 2 % of the paint still reads black; 90 % is asked for.".into()],
             },
             Fault {
                 fault: "greyed".into(),
                 verdict: Verdict::CannotTell,
                 severity: Some(0.4),
+                probability: Some(0.28),
                 because: vec!["L* of white 84.2 +- 2.1 crosses the limit 83.0.".into()],
             },
         ],

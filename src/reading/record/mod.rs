@@ -152,6 +152,12 @@ pub struct Reading {
     pub sheet: Option<SheetRow>,
     /// Verdicts on faults.
     pub faults: Vec<Fault>,
+    /// What may lie behind them, the likeliest first; empty where no fault is likely.
+    #[serde(default)]
+    pub causes: Vec<Cause>,
+    /// What to do the next time: one change, and what to keep in mind; empty where nothing asks for a change.
+    #[serde(default)]
+    pub next_time: Vec<String>,
     /// Id of the target ranges used.
     pub targets: String,
     /// SHA-256 of the target file.
@@ -160,6 +166,12 @@ pub struct Reading {
     pub grade: Grade,
     /// What decided.
     pub grade_because: Vec<String>,
+    /// The rule it was decided by.
+    #[serde(default)]
+    pub decision: Decision,
+    /// The piece over all its views; absent unless the sheet names it in several photographs.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub views: Option<Views>,
     /// The differences to a reference; absent unless one was given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub comparison: Option<Comparison>,
@@ -192,6 +204,19 @@ pub struct Contrast {
     pub michelson: f64,
     /// Half-widths of the 95 % intervals.
     pub u95: ContrastU95,
+    /// Their components by name: those of the surfaces, `light` and `exposure`, which move both alike, and `places`, the
+    /// scatter of the ratio over the places it comes from. The squares add up.
+    #[serde(default)]
+    pub u95_parts: BTreeMap<String, ContrastPart>,
+}
+
+/// What one component adds to the half-widths of the contrast.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
+pub struct ContrastPart {
+    /// Of `delta_l`.
+    pub delta_l: f64,
+    /// Of `reflectance_ratio`.
+    pub reflectance_ratio: f64,
 }
 
 /// Half-widths of the 95 % intervals of the contrast figures.
@@ -214,6 +239,10 @@ pub struct Paint {
     pub retained_fraction: f64,
     /// Half-width of its 95 % interval.
     pub u95: f64,
+    /// Its components by name: `counting`, the independent places that were counted; `labels`, places told wrong; `clouds`,
+    /// paint beside soot.
+    #[serde(default)]
+    pub u95_parts: BTreeMap<String, f64>,
     /// Width of painted lines in the card's plane, black and lost paint together, mm. Here and below the reason of a
     /// null stands in `null_because`.
     pub line_width_mm: Option<Percentiles>,
@@ -260,6 +289,12 @@ pub struct Percentiles {
 pub struct Clouds {
     /// Share of the piece, 0 to 1.
     pub area_fraction: f64,
+    /// The part of it that is no doubt cloud, share of the piece; the rest may be shade.
+    #[serde(default)]
+    pub proven_fraction: f64,
+    /// Half-width of the 95 % interval of the share, about `proven_fraction` and half of the rest.
+    #[serde(default)]
+    pub u95: f64,
 }
 
 /// Which piece.

@@ -1,0 +1,76 @@
+//! Random shots: a piece of the studio, another camera, light, view and firing.
+
+use super::camera::Model;
+use super::pictures::{self, Picture};
+use super::scene::{Ground, Light};
+use super::shapes::V3;
+use super::skin::Faults;
+
+/// Numbers by a seed (SplitMix64: Steele, Lea & Flood 2014).
+pub struct Dice(u64);
+
+impl Dice {
+    /// One stream a shot.
+    pub fn new(seed: u64, stream: u64) -> Self {
+        Self(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ stream.wrapping_mul(0xd1b5_4a32_d192_ed03))
+    }
+    fn next(&mut self) -> u64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        z ^ (z >> 31)
+    }
+    /// A whole number below `n`.
+    pub fn below(&mut self, n: usize) -> usize {
+        (self.next() % n.max(1) as u64) as usize
+    }
+    /// Even between two ends.
+    fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * (self.next() >> 11) as f64 / (1u64 << 53) as f64
+    }
+    /// `value` moved by up to `by` either way.
+    fn about(&mut self, value: f64, by: f64) -> f64 {
+        self.between(value - by, value + by)
+    }
+    fn one_of<T: Copy>(&mut self, choices: &[T]) -> T {
+        choices[self.below(choices.len())]
+    }
+}
+
+/// The shot of that number.
+pub fn picture(shot: usize, dice: &mut Dice) -> Picture {
+    let mut all = pictures::all();
+    let mut picture = all.swap_remove(shot % all.len());
+    picture.camera = Model {
+        id: "drawn",
+        curves: [[600.0, 35.0], [534.0, 40.0], [455.0, 28.0]]
+            .map(|[peak, width]| [dice.about(peak, 7.0), dice.about(width, 4.0)]),
+        balance: [dice.about(1.0, 0.04), dice.about(1.0, 0.04)],
+        full_well: dice.between(6_000.0, 30_000.0),
+        blur: dice.between(0.5, 1.0),
+        vignetting: dice.between(0.02, 0.1),
+    };
+    let key = picture.light.to_key;
+    picture.light = Light {
+        kelvin: dice.between(4_300.0, 7_800.0),
+        to_key: V3::new(dice.about(key.x, 0.3), dice.about(key.y, 0.2), dice.about(key.z, 0.15)).normalize(),
+        share: dice.between(0.15, 0.6),
+        width: dice.between(0.1, 0.5),
+    };
+    picture.moved(
+        [dice.about(0.0, 40.0), dice.about(0.0, 40.0), dice.about(0.0, 30.0)],
+        dice.between(0.93, 1.03),
+    );
+    let turned = dice.one_of(&[0.0, 180.0]) + dice.about(0.0, 12.0);
+    picture.card.turn(turned);
+    picture.ground = dice.one_of(&[Ground::Cloth, Ground::Board, Ground::Sand, Ground::Wood]);
+    picture.white = dice.one_of(&["white", "cream"]);
+    picture.red = dice.one_of(&["red", "deep red"]);
+    picture.gloss[0] *= dice.between(0.6, 1.2);
+    let mut flaw = |most: f64| if dice.below(4) == 0 { dice.between(0.1, most) } else { 0.0 };
+    let [greying, buffing, burn_out, dull_red] = [flaw(0.9), flaw(0.9), flaw(0.9), flaw(0.9)];
+    picture.faults = Faults { greying, buffing, burn_out, dull_red, ..picture.faults };
+    picture.seed ^= dice.next() >> 16;
+    picture
+}
