@@ -170,3 +170,39 @@ fn quantile(values: &mut [f32], share: f64) -> f32 {
     let at = ((values.len() - 1) as f64 * share) as usize;
     *values.select_nth_unstable_by(at, f32::total_cmp).1
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn blotch(inside: (usize, f32), in_rim: (usize, f32), white: f64) -> Blotch {
+        let size = inside.0 + in_rim.0;
+        Blotch {
+            size,
+            white: (white * size as f64) as usize,
+            inside: vec![inside.1; inside.0],
+            in_rim: vec![in_rim.1; in_rim.0],
+        }
+    }
+
+    /// What proves soot is where it is deep, and that a wall which turns away is darkest at its outline.
+    #[test]
+    fn a_blotch_is_proven_only_where_no_wall_can_turn_away() {
+        for (what, mut found, kind) in [
+            ("deep inside", blotch((100, -1.0), (0, 0.0), 0.5), Kind::Proven),
+            (
+                "deep inside, over paint and red as the piece is",
+                blotch((100, -1.0), (0, 0.0), 0.3),
+                Kind::Proven,
+            ),
+            ("shallow", blotch((100, -0.5), (0, 0.0), 0.5), Kind::Doubtful),
+            ("shallow and mostly paint", blotch((100, -0.5), (0, 0.0), 0.3), Kind::None),
+            ("out to the outline, darkest there", blotch((70, -0.8), (30, -1.0), 0.5), Kind::Doubtful),
+            ("out to the outline, darkest inside", blotch((70, -1.0), (30, -0.6), 0.5), Kind::Proven),
+            ("along the outline", blotch((20, -0.5), (80, -1.0), 0.5), Kind::None),
+            ("deep, but on red alone", blotch((100, -1.0), (0, 0.0), 0.0), Kind::None),
+        ] {
+            assert!(found.kind(0.5) == kind, "{what}");
+        }
+    }
+}

@@ -15,6 +15,7 @@ mod legend;
 mod names;
 mod overlay;
 mod page;
+mod page_causes;
 mod page_context;
 mod page_measures;
 mod page_piece;

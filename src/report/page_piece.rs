@@ -4,10 +4,10 @@ use super::display::{hex, hex_of_lab};
 use super::file_name_of;
 use super::label_style::label_style;
 use super::page::PagePictures;
+use super::page_causes::{CausesText, causes_text};
 use super::page_context::{NameValue, piece_name, place_of};
 use super::words::{
     UNKNOWN, exposure, fixed, grade_words, percent, percent_pm, plain, plus_minus, sentence, short_hash,
-    verdict_words,
 };
 use crate::reading::{Reading, ResidualPart, Surface};
 use crate::surface::Label;
@@ -32,7 +32,7 @@ pub(super) struct PieceText {
     surfaces: Vec<SurfaceText>,
     light: String,
     figures: Vec<NameValue>,
-    faults: Vec<FaultText>,
+    told: CausesText,
     left_out: Vec<NameValue>,
     left_out_sum: String,
     card: Vec<NameValue>,
@@ -62,14 +62,6 @@ struct SurfaceText {
     munsell: Vec<String>,
     to_target: String,
     share: String,
-}
-
-#[derive(Debug, Serialize)]
-struct FaultText {
-    name: String,
-    verdict: &'static str,
-    verdict_key: &'static str,
-    because: Vec<String>,
 }
 
 /// Builds all strings of a piece; `number` is its place on the page from 1.
@@ -112,19 +104,7 @@ pub(super) fn piece_text(number: usize, reading: &Reading, pictures: Option<&Pag
         surfaces: reading.surfaces.iter().map(|(known, surface)| surface_text(known, surface)).collect(),
         light: light(reading),
         figures: figures(reading),
-        faults: reading
-            .faults
-            .iter()
-            .map(|fault| {
-                let (verdict, verdict_key) = verdict_words(fault.verdict);
-                FaultText {
-                    name: plain(&fault.fault),
-                    verdict,
-                    verdict_key,
-                    because: sentences(&fault.because),
-                }
-            })
-            .collect(),
+        told: causes_text(reading),
         left_out: vec![
             NameValue::new("Glare", percent(left.glare.area_fraction)),
             NameValue::new("Deep shade", percent(left.shade.area_fraction)),

@@ -2,4 +2,5 @@
 
 mod files;
 mod page;
+mod reasons;
 mod records;
