@@ -79,12 +79,16 @@ pub struct Scene<'a> {
 
 impl Scene<'_> {
     /// Logarithm of the light on a place relative to the card's, over the field there. To a wall in the open the ground
-    /// gives its share of the half space (Lambert's view factor); into a mouth comes what passes its rim.
+    /// gives its share of the half space (Lambert's view factor), as far as the wall leaves it light; into a mouth comes
+    /// what passes its rim. The card is small and shades nothing.
     pub fn log_light(&self, light: &Light, form: &Form, place: &Lit) -> f64 {
         let bounce = |normal: &Vector3<f64>| 0.5 * self.ground * (1.0 - normal.dot(&light.zenith));
         let per_card = (1.0 - bounce(self.card_normal)) / light.on(self.card_normal);
         let free = match &place.inside {
-            None => light.on(&place.normal) * per_card + bounce(&place.normal),
+            None => {
+                let lit = ground_before(place.normal.dot(&light.zenith));
+                light.on(&place.normal) * per_card + lit * bounce(&place.normal)
+            }
             Some((inside, open)) => {
                 let key = if form.lets_in(inside, &light.key) { light.key_on(&place.normal) } else { 0.0 };
                 ((1.0 - light.share) * open + key) * per_card
@@ -92,6 +96,13 @@ impl Scene<'_> {
         };
         free.max(LEAST_LIGHT).ln() + place.base
     }
+}
+
+/// Light on the ground that a wall faces, as a share of that in the open, the normal of the wall at this cosine with the
+/// zenith. The wall takes sky from the ground before it: at its foot (1 + cosine) / 2 of an even sky is left (the view
+/// factor of a wedge), far away all of it. A long wall sees about the mean of the two.
+fn ground_before(cosine: f64) -> f64 {
+    (0.5 * (1.0 + cosine) + 1.0) / 2.0
 }
 
 #[cfg(test)]
@@ -107,7 +118,7 @@ mod tests {
     }
 
     /// View factors: an even sky above a plane gives (1 + cos t) / 2 of its light to a plane that leans by t, and the
-    /// ground its luminance times (1 - cos t) / 2.
+    /// ground before it, as it is lit, its luminance times (1 - cos t) / 2.
     #[test]
     fn sky_and_ground_give_their_view_factors() {
         let zenith = -Vector3::y();
@@ -115,12 +126,41 @@ mod tests {
         let scene = Scene { card_normal: &zenith, ground: 0.3 };
         for lean in [0.0f64, 0.4, 1.0, 2.0, 3.1] {
             let normal = Vector3::new(lean.sin(), -lean.cos(), 0.0);
-            let exact = (1.0 + lean.cos()) / 2.0 + 0.3 * (1.0 - lean.cos()) / 2.0;
+            let ground = 0.3 * ground_before(lean.cos());
+            let exact = (1.0 + lean.cos()) / 2.0 + ground * (1.0 - lean.cos()) / 2.0;
             let found = scene.log_light(&sky, &up_mouth(), &lit(normal, None)).exp();
             assert!((found - exact.max(LEAST_LIGHT)).abs() < 1e-9, "{lean}: {found} for {exact}");
         }
         let key = Light { key: Vector3::new(0.6, -0.8, 0.0), share: 1.0, ..sky };
         assert!((key.on(&zenith) - 0.8).abs() < 1e-12 && key.on(&-zenith) == 0.0);
+    }
+
+    /// A long wall on level ground under an even sky, summed strip by strip: a strip of ground at angle a from the
+    /// horizon of the wall's place gives (d sin a) / 2 about the wall's normal (crossed strings: Hottel & Sarofim 1967,
+    /// Radiative Transfer, chapter 2), and has (1 - cos b) / 2 of the sky, b the angle from the ground up to the top of
+    /// the wall on the open side. In the mean over the height of the wall the rule holds to 0.07, unless it leans out
+    /// over the ground by more than 40 degrees.
+    #[test]
+    fn ground_before_a_wall_is_lit_as_the_sum_over_its_strips() {
+        for opening in [50.0f64, 60.0, 75.0, 90.0, 110.0, 130.0, 150.0].map(f64::to_radians) {
+            let (sin, cos) = opening.sin_cos();
+            let (mut given, mut all) = (0.0, 0.0);
+            for height in (0..20).map(|k| (f64::from(k) + 0.5) / 20.0) {
+                let (x, y) = (height * cos, height * sin);
+                // Strips of equal angle as the place sees them, downwards from the horizon to the foot of the wall.
+                let steps = 2000;
+                for k in 0..steps {
+                    let down = (std::f64::consts::PI - opening) * (f64::from(k) + 0.5) / f64::from(steps);
+                    let at = x + y / down.tan();
+                    let facing = (sin * down.cos() + cos * down.sin()).max(0.0);
+                    let sky = (1.0 - sin.atan2(cos - at).cos()) / 2.0;
+                    given += facing * sky;
+                    all += facing;
+                }
+            }
+            let (exact, found) = (given / all, ground_before(-cos));
+            assert!((found - exact).abs() < 0.07, "{}: {found} for {exact}", opening.to_degrees());
+        }
     }
 
     /// The middle of a pit of depth h and radius 1 sees the sky through a disc: view factor 1 / (1 + h^2) (Howell, A Catalog
