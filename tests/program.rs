@@ -248,9 +248,99 @@ fn a_photograph_matches_itself() {
     let differences = run.records()[0]["comparison"]["differences"].as_array().unwrap().clone();
     assert!(differences.len() >= 2);
     for difference in differences {
-        assert_eq!(difference["de00"].as_f64(), Some(0.0), "{difference}");
+        for colour in [&difference, &difference["in_one_light"]] {
+            assert_eq!(colour["de00"].as_f64(), Some(0.0), "{difference}");
+            assert_eq!(colour["u95"].as_f64(), Some(0.0), "{difference}");
+        }
         assert_eq!(difference["differs"], false);
     }
+}
+
+/// The true colours of a demo photograph's surface, from what made it.
+fn true_lab(truth: &Value, picture: &str, surface: &str) -> [f64; 3] {
+    let pictures = truth["pictures"].as_array().unwrap();
+    let one = pictures.iter().find(|p| p["name"] == picture).unwrap();
+    [0, 1, 2].map(|c| one["classes"][surface]["lab_d50"][c].as_f64().unwrap())
+}
+
+#[test]
+fn the_demo_replica_differs_as_it_was_made_to() {
+    let folder = tempfile::tempdir().unwrap();
+    let (replica, reference) = ("11-first-frost-replica", "10-old-bowl-reference");
+    let photo = |name: &str| text(&demo(&format!("{name}.jpg")));
+    let out = text(folder.path());
+    let run = sherdlight([
+        "match",
+        &photo(replica),
+        "--reference",
+        &photo(reference),
+        "--json",
+        "--card",
+        "chart24-iso",
+        "--out",
+        &out,
+    ]);
+    assert_eq!(run.code, 0, "{}", run.err);
+    let truth: Value = serde_json::from_str(&fs::read_to_string(demo("truth.json")).unwrap()).unwrap();
+    let record = &run.records()[0];
+    let mut looks = 0;
+    for difference in record["comparison"]["differences"].as_array().unwrap() {
+        let surface = difference["surface"].as_str().unwrap();
+        let (mine, theirs) = (true_lab(&truth, replica, surface), true_lab(&truth, reference, surface));
+        for colour in [difference, &difference["in_one_light"]] {
+            for c in 0..3 {
+                let number = |field: &str| colour[field][c].as_f64().unwrap();
+                let off = number("delta_lab") - (mine[c] - theirs[c]);
+                assert!(off.abs() <= number("u95_lab"), "{surface} {c}: off by {off}: {colour}");
+                looks += 1;
+            }
+        }
+    }
+    assert!(looks >= 18);
+    let picture = image::open(folder.path().join(format!("{replica}.match.jpg"))).unwrap();
+    assert!(picture.width() == 1600 && picture.height() > 900);
+    assert_eq!(record["outputs"]["match"], format!("{replica}.match.jpg"));
+}
+
+#[test]
+fn a_reference_without_a_card_is_compared_without_colours() {
+    let folder = tempfile::tempdir().unwrap();
+    let (replica, reference) = (demo("11-first-frost-replica.jpg"), demo("10-old-bowl-reference.jpg"));
+    let truth: Value = serde_json::from_str(&fs::read_to_string(demo("truth.json")).unwrap()).unwrap();
+    let pictures = truth["pictures"].as_array().unwrap();
+    let one = pictures.iter().find(|p| p["name"] == "10-old-bowl-reference").unwrap();
+    // The card is painted over, with the ground beside its first corner.
+    let corner = |i: usize, c: usize| one["card"]["frame_corners_px"][i][c].as_f64().unwrap();
+    let ends = |c: usize| {
+        let all = [0, 1, 2, 3].map(|i| corner(i, c));
+        (all.into_iter().fold(f64::MAX, f64::min) - 6.0, all.into_iter().fold(0.0, f64::max) + 6.0)
+    };
+    let ((left, right), (top, bottom)) = (ends(0), ends(1));
+    let mut picture = image::open(&reference).unwrap().to_rgb8();
+    let ground = *picture.get_pixel(left as u32, top as u32);
+    for (x, y, pixel) in picture.enumerate_pixels_mut() {
+        if (left..right).contains(&f64::from(x)) && (top..bottom).contains(&f64::from(y)) {
+            *pixel = ground;
+        }
+    }
+    let bare = folder.path().join("bare.png");
+    picture.save(&bare).unwrap();
+    let bare = text(&bare);
+    let run = sherdlight(["match", &text(&replica), "--reference", &bare, "--json", "--card", "chart24-iso"]);
+    assert_eq!(run.code, 0, "{}", run.err);
+    let records = run.records();
+    let found = &records[0]["comparison"];
+    assert_eq!(found["differences"].as_array().unwrap().len(), 0);
+    assert!(found["contrast"].is_null() && found["without_card"].as_array().unwrap().len() == 1);
+    assert!(found["tones"].as_array().unwrap().len() >= 3 && found["shares"].as_array().unwrap().len() >= 3);
+    let theirs = &records[1];
+    assert_eq!(theirs["card"]["status"], "none");
+    assert_eq!(theirs["surfaces"].as_object().unwrap().len(), 0);
+    assert!(theirs["contrast"].is_null() && theirs["light"]["range"].is_null());
+    assert!(theirs["warnings"].as_array().unwrap().iter().any(|w| w["code"] == "reference-without-card"));
+    // As a photograph to be measured it still is a failure.
+    let run = sherdlight(["score", &bare, "--json", "--card", "chart24-iso"]);
+    assert_eq!(run.records()[0]["error"]["code"], "card-not-found");
 }
 
 #[test]

@@ -3,8 +3,10 @@
 //! The rule of the grades is the project's own (DEVELOPERS.md); the limits in the starter file are common
 //! practice. CIEDE2000 parts are checked against the published pairs in `tests/colour`.
 
+use sherdlight::colour::LabD50;
 use sherdlight::reading::{
-    Clouds, Fault, Grade, OVEREXPOSED, Paint, Reading, SheetRow, Surface, Surfaces, Verdict, Warning,
+    BorrowedPart, Clouds, Fault, Grade, LightPart, OVEREXPOSED, OneLight, Paint, RatioPart, Reading,
+    SheetRow, Surface, Surfaces, Verdict, Warning,
 };
 use sherdlight::verdict::{DecisionRule, Estimate, Place, Targets, compare, conformance, join, judge};
 
@@ -127,18 +129,149 @@ fn a_target_file_is_checked() {
     }
 }
 
+/// A reading of a round piece whose light is doubtful: all surfaces by `light` (logarithm), colours by 1.
+fn round(surfaces: &[(&str, [f64; 3])], light: f64) -> Reading {
+    let shown = |name: &str| {
+        let (_, lab) = surfaces.iter().find(|(known, _)| *known == name)?;
+        let scale = 1.96 * light;
+        let u95_parts = [
+            ("card".to_owned(), [1.0, 1.0, 1.0]),
+            ("light".to_owned(), [(lab[0] + 16.0) / 3.0 * scale, lab[1] / 3.0 * scale, lab[2] / 3.0 * scale]),
+        ];
+        let u95 = [0, 1, 2].map(|c| u95_parts[0].1[c].hypot(u95_parts[1].1[c]));
+        let lch = [lab[0], lab[1].hypot(lab[2]), lab[2].atan2(lab[1]).to_degrees()];
+        Some(Surface { lab: *lab, lch, u95, u95_parts: u95_parts.into(), ..Surface::default() })
+    };
+    Reading {
+        surfaces: Surfaces {
+            white: shown("white"),
+            red: shown("red"),
+            black: shown("black"),
+            body: shown("body"),
+            smudged: None,
+        },
+        light: LightPart { level_u95: Some(1.96 * light), darkest: Some(1.0), ..LightPart::default() },
+        ..Reading::default()
+    }
+}
+
+const WHITE: [f64; 3] = [80.0, 1.0, 8.0];
+const RED: [f64; 3] = [42.0, 26.0, 22.0];
+const BLACK: [f64; 3] = [29.0, 0.5, 2.0];
+const BODY: [f64; 3] = [50.0, 9.0, 16.0];
+
+/// The same colour in a light that was taken a tenth too weak.
+fn lit(lab: [f64; 3]) -> [f64; 3] {
+    let sherdlight::colour::XyzD50 { x, y, z } = LabD50::from(lab).to_xyz();
+    sherdlight::colour::XyzD50 { x: 1.1 * x, y: 1.1 * y, z: 1.1 * z }.to_lab().into()
+}
+
 #[test]
-fn a_difference_is_told_only_beyond_its_interval() {
-    let one = piece(80.0, 1.0);
-    let same = compare(&one, &[&one]);
-    assert_eq!((same[0].de00, same[0].differs), (0.0, false));
-    let other = piece(70.0, 1.0);
-    let far = compare(&one, &[&other]);
-    assert!(far[0].differs && far[0].delta_lch[0] == 10.0 && far[0].parts[0] > 0.0, "{far:?}");
-    assert!(!compare(&piece(80.0, 9.0), &[&piece(78.0, 9.0)])[0].differs);
-    // Two shots of the reference are averaged.
-    let mean = compare(&one, &[&piece(78.0, 1.0), &piece(82.0, 1.0)]);
-    assert!(mean[0].de00 < 1e-9, "{mean:?}");
+fn one_surface_of_a_round_piece_is_told_and_its_light_is_not() {
+    let reference = round(&[("white", WHITE), ("red", RED), ("black", BLACK), ("body", BODY)], 0.15);
+    // All a tenth lighter: the light's doubt. Red is 4 L* lighter besides.
+    let redder = lit([RED[0] + 4.0, RED[1], RED[2]]);
+    let replica =
+        round(&[("white", lit(WHITE)), ("red", redder), ("black", lit(BLACK)), ("body", lit(BODY))], 0.15);
+    let found = compare(&replica, &[&reference]);
+    for d in &found.differences {
+        assert_eq!(d.differs, d.surface == "red", "{d:?}");
+        // As read no lightness is sure.
+        assert!(d.plain.delta_lab[0].abs() < d.plain.u95_lab[0], "{d:?}");
+    }
+    let red = found.differences.iter().find(|d| d.surface == "red").unwrap();
+    assert!((red.in_one_light.delta_lab[0] - 4.0).abs() < 1.0, "{red:?}");
+    let light = found.common_light.unwrap();
+    assert!((light.log_ratio - 1.1f64.ln()).abs() < 0.02 && light.u95 < 0.06, "{light:?}");
+    assert_eq!(light.surfaces, ["white", "black", "body"]);
+}
+
+#[test]
+fn what_both_share_counts_once() {
+    let with = |edition: f64, definition: &str| {
+        let mut reading = piece(80.0, 0.0);
+        reading.card.definition = Some(definition.into());
+        let white = reading.surfaces.white.as_mut().unwrap();
+        white.u95_parts = [("card".to_owned(), [1.0; 3]), ("edition".to_owned(), [edition; 3])].into();
+        reading
+    };
+    let u95 = |one: &Reading, other: &Reading| compare(one, &[other]).differences[0].plain.u95_lab[0];
+    // In quadrature by hand: the cards alone, and all four.
+    assert!((u95(&with(3.0, "chart24-b"), &with(3.0, "chart24-b")) - 2f64.sqrt()).abs() < 1e-6);
+    assert!((u95(&with(3.0, "chart24-b"), &with(3.0, "chart24-a")) - 20f64.sqrt()).abs() < 1e-6);
+    // Both borrow one card: its fit near one colour is one.
+    let borrowed = |mut reading: Reading| {
+        let from = BorrowedPart { sha256: "ab".repeat(32), ..BorrowedPart::default() };
+        reading.card.borrowed_from = Some(from);
+        reading
+    };
+    let one = borrowed(with(3.0, "chart24-b"));
+    assert!(u95(&one, &one) < 1e-6);
+}
+
+#[test]
+fn a_photograph_against_itself_differs_in_nothing() {
+    let mut one = round(&[("white", WHITE), ("red", RED)], 0.1);
+    one.photo.sha256 = Some("cd".repeat(32));
+    let found = compare(&one, &[&one]);
+    assert_eq!(found.differences.len(), 2);
+    for d in found.differences {
+        assert_eq!((d.plain.de00, d.plain.u95, d.in_one_light.de00, d.differs), (0.0, 0.0, 0.0, false));
+    }
+}
+
+#[test]
+fn what_only_one_shows_is_said() {
+    let found = compare(
+        &round(&[("white", WHITE), ("red", RED)], 0.1),
+        &[&round(&[("white", WHITE), ("body", BODY)], 0.1)],
+    );
+    assert_eq!(
+        (found.only_in.replica, found.only_in.reference),
+        (vec!["red".to_owned()], vec!["body".to_owned()])
+    );
+    assert_eq!(found.differences.len(), 1);
+}
+
+#[test]
+fn several_references_are_averaged_and_their_spread_told() {
+    let shot = |l: f64| round(&[("white", [l, 1.0, 8.0])], 0.02);
+    let shots = [shot(78.0), shot(80.0), shot(82.0)];
+    let found = compare(&shot(92.0), &shots.iter().collect::<Vec<_>>());
+    assert!((found.differences[0].plain.delta_lab[0] - 12.0).abs() < 1e-9);
+    let l = found.spread.iter().find(|s| s.value == "L*").unwrap();
+    assert_eq!((l.place.as_str(), l.inside_prediction, l.shots), ("above", Some(false), 3));
+}
+
+#[test]
+fn a_reference_without_a_card_gives_no_colour() {
+    let ratio = |of: &str, to: &str, log: f64| RatioPart {
+        of: of.into(),
+        to: to.into(),
+        log_xyz: [log; 3],
+        u95: [0.05; 3],
+        places: 50,
+    };
+    let reading = |red: f64| Reading {
+        one_light: OneLight {
+            ratios: vec![
+                ratio("white", "red", 1.5 - red),
+                ratio("white", "black", 2.2),
+                ratio("white", "body", 1.0),
+                ratio("red", "body", red - 0.5),
+                ratio("black", "body", -1.2),
+            ],
+            ..OneLight::default()
+        },
+        ..Reading::default()
+    };
+    let mut reference = reading(0.0);
+    reference.card.status = "none".into();
+    let found = compare(&reading(0.7), &[&reference]);
+    assert!(found.differences.is_empty() && found.contrast.is_none() && found.without_card.len() == 1);
+    for tone in &found.tones {
+        assert_eq!(tone.differs, tone.surface == "red", "{:?}", found.tones);
+    }
 }
 
 /// JCGM 106:2012, the probability of conformance: twelve cases computed with scipy 1.17.1 (`tests/data/conformity.csv`).

@@ -44,5 +44,7 @@ pub use learn::{
 pub use locate::{LocatedCard, locate_card};
 pub use read::read_card;
 pub use reading::{
-    CardPlace, CardReading, CardSettings, CardStatus, ModelTried, PatchReading, Residuals, WhyNot,
+    CardPlace, CardReading, CardSettings, CardStatus, ModelTried, PatchReading, Residuals, WITHOUT_CARD,
+    WhyNot,
 };
+pub(crate) use uncertainty::coverage_factor;

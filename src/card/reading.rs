@@ -25,6 +25,8 @@ pub enum CardStatus {
     Given,
     /// The card lies in another photograph.
     Borrowed,
+    /// There is none: the photograph is taken as the camera saw it.
+    None,
 }
 
 impl CardStatus {
@@ -34,6 +36,7 @@ impl CardStatus {
             CardStatus::Found => "found",
             CardStatus::Given => "given",
             CardStatus::Borrowed => "borrowed",
+            CardStatus::None => "none",
         }
     }
 }
@@ -125,9 +128,9 @@ pub struct CardPlace {
 /// All that the card gave.
 #[derive(Debug, Clone)]
 pub struct CardReading {
-    /// Found or given.
+    /// Found, given, borrowed or none.
     pub status: CardStatus,
-    /// Id of the definition used.
+    /// Id of the definition used; empty where there is no card.
     pub definition: String,
     /// Where it lies in the photograph; `None` where it lies in another.
     pub place: Option<CardPlace>,
@@ -157,4 +160,33 @@ pub struct CardReading {
     pub borrowed: Option<Borrowed>,
     /// Remarks for the record: (code, text).
     pub warnings: Vec<(String, String)>,
+}
+
+/// A photograph of a reference that shows no card.
+pub const WITHOUT_CARD: &str = "reference-without-card";
+
+impl CardReading {
+    /// No card: the light is taken as the camera saw it, that is with its own white balance and in the file's colour
+    /// space. Good for telling surfaces apart, not for naming a colour.
+    pub fn none() -> Self {
+        let text = "No card is in this photograph of a reference. Its surfaces were told apart with the camera's own white \
+                    balance, and only what needs no card is compared: ratios of surfaces, their shares, how even the \
+                    white is. For colours, lay a card beside the piece.";
+        Self {
+            status: CardStatus::None,
+            definition: String::new(),
+            place: None,
+            lead: None,
+            candidates_px: Vec::new(),
+            patches: Vec::new(),
+            correction: Correction::plain(),
+            models: Vec::new(),
+            fit: Residuals::default(),
+            held_out: Residuals::default(),
+            light_gradient: None,
+            capture: Capture::default(),
+            borrowed: None,
+            warnings: vec![(WITHOUT_CARD.into(), text.into())],
+        }
+    }
 }

@@ -119,9 +119,12 @@ pub struct MatchOptions {
     /// Photograph of the replica.
     #[arg(value_name = "REPLICA")]
     pub replica: PathBuf,
-    /// Photographs of the reference, each with a card in it.
+    /// Photographs of the reference. One without a card is compared in what needs none.
     #[arg(long, required = true, num_args = 1.., value_name = "SHOT")]
     pub reference: Vec<PathBuf>,
+    /// Folder for a picture of both side by side, `REPLICA.match.jpg`.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
     /// How to read the photographs.
     #[command(flatten)]
     pub read: ReadOptions,

@@ -2,82 +2,89 @@
 
 use super::arguments::MatchOptions;
 use super::exit::{self, Trouble, say, say_stopped};
-use super::outputs::Wanted;
-use super::score::measure_one;
-use super::{settings, table};
+use super::match_table::match_table;
+use super::outputs::{QUALITY, make_folder};
+use super::{score, settings};
+use image::RgbImage;
 use rayon::prelude::*;
-use sherdlight::reading::{Comparison, Difference, Reading, Record, to_json_line};
+use sherdlight::reading::{Reading, Record, to_json_line};
+use sherdlight::report::{
+    DISPLAY_SIDE, MatchSide, corrected_picture, jpeg, match_picture, stem_of, write_file,
+};
+use sherdlight::road::{Settings, Stopped};
 use sherdlight::verdict::compare;
 use std::io::{self, Write};
+use std::path::Path;
+
+/// The largest piece of one photograph, and the picture of it where one is wanted; or why there is none.
+type Shot = Result<(Reading, Option<RgbImage>), Box<Stopped>>;
 
 /// Runs the command. The largest piece of each photograph is compared.
 pub fn run(options: &MatchOptions) -> Result<u8, Trouble> {
     let settings = settings::settings(&options.read)?;
+    let for_references = Settings { without_card: true, ..settings.clone() };
+    options.out.as_deref().map_or(Ok(()), make_folder)?;
     let pool = settings::pool(&options.read)?;
-    let paths: Vec<_> = std::iter::once(&options.replica).chain(&options.reference).collect();
-    let mut outcomes: Vec<_> = pool.install(|| {
-        paths.par_iter().map(|path| measure_one(path, "", &settings, None, &Wanted::nothing())).collect()
+    let with_picture = options.out.is_some();
+    let (replica, references) = pool.install(|| {
+        rayon::join(
+            || shot(&options.replica, &settings, with_picture),
+            || {
+                let shots = options.reference.par_iter();
+                shots.map(|path| shot(path, &for_references, with_picture)).collect::<Vec<Shot>>()
+            },
+        )
     });
-    outcomes.iter().filter_map(|o| o.stopped.as_ref()).for_each(say_stopped);
-    let failed = outcomes.iter().filter(|o| o.stopped.is_some()).count();
-    let references: Vec<Record> =
-        outcomes.split_off(1).into_iter().flat_map(|o| o.records.into_iter().take(1)).collect();
-    let mut replica = outcomes.remove(0).records.remove(0);
-    let shots: Vec<&Reading> = references.iter().filter_map(Record::reading).collect();
-    if let Record::Measured(reading) = &mut replica
-        && !shots.is_empty()
-    {
-        let differences = compare(reading, &shots);
-        let references = shots.iter().map(|r| r.photo.path.clone()).collect();
-        reading.comparison = Some(Comparison { references, differences });
-    }
+    let shots = std::iter::once(&replica).chain(&references);
+    let failed: Vec<&Stopped> = shots.filter_map(|shot| shot.as_ref().err().map(|s| &**s)).collect();
+    failed.iter().for_each(|stopped| say_stopped(stopped));
+    let failed = failed.len();
+    let measured: Vec<&(Reading, Option<RgbImage>)> = references.iter().flatten().collect();
+    let readings: Vec<&Reading> = measured.iter().map(|(reading, _)| reading).collect();
+    let mut compared = false;
+    let first = match replica {
+        Ok((mut reading, picture)) => {
+            if let Some((other, other_picture)) = measured.first() {
+                let found = compare(&reading, &readings);
+                if let (Some(folder), Some(one), Some(other_one)) = (&options.out, &picture, other_picture) {
+                    let name = format!("{}.match.jpg", stem_of(&options.replica));
+                    let sides = [(one, &reading), (other_one, other)]
+                        .map(|(picture, reading)| MatchSide { picture, reading });
+                    let sheet = match_picture(&sides[0], &sides[1], &found);
+                    write_file(&folder.join(&name), &jpeg(&sheet, QUALITY)?)?;
+                    reading.outputs.insert("match".into(), name);
+                }
+                reading.comparison = Some(found);
+                compared = true;
+            }
+            Record::Measured(Box::new(reading))
+        }
+        Err(stopped) => Record::Failed(Box::new(stopped.record)),
+    };
     let mut out = io::stdout().lock();
     if options.read.json {
-        for record in std::iter::once(&replica).chain(&references) {
-            writeln!(out, "{}", to_json_line(record)?)?;
+        writeln!(out, "{}", to_json_line(&first)?)?;
+        for shot in references {
+            let record = match shot {
+                Ok((reading, _)) => Record::Measured(Box::new(reading)),
+                Err(stopped) => Record::Failed(Box::new(stopped.record)),
+            };
+            writeln!(out, "{}", to_json_line(&record)?)?;
         }
-    } else if let Some(comparison) = replica.reading().and_then(|r| r.comparison.as_ref()) {
-        write!(out, "{}", difference_table(&comparison.differences))?;
+    } else if let Some(comparison) = first.reading().and_then(|r| r.comparison.as_ref()) {
+        write!(out, "{}", match_table(comparison))?;
     }
     out.flush()?;
-    if replica.reading().is_none_or(|r| r.comparison.is_none()) {
+    if !compared {
         say("Nothing was compared: the replica and at least one reference shot must be measured.");
         return Ok(exit::NONE_USABLE);
     }
     Ok(if failed > 0 { exit::SOME_FAILED } else { exit::ALL_MEASURED })
 }
 
-fn difference_table(differences: &[Difference]) -> String {
-    let titles = [
-        "surface",
-        "CIEDE2000",
-        "",
-        "lightness",
-        "chroma",
-        "hue",
-        "colour only",
-        "delta L*",
-        "delta C*",
-        "delta h",
-        "",
-    ];
-    let mut rows = vec![titles.map(str::to_owned).to_vec()];
-    rows.extend(differences.iter().map(|d| {
-        let [l, c, h] = d.delta_lch;
-        let [part_l, part_c, part_h] = d.parts;
-        vec![
-            d.surface.clone(),
-            format!("{:.1}", d.de00),
-            format!("±{:.1}", d.u95),
-            format!("{part_l:+.1}"),
-            format!("{part_c:+.1}"),
-            format!("{part_h:+.1}"),
-            format!("{:.1}", d.colour_only_de00),
-            format!("{l:+.1}"),
-            format!("{c:+.1}"),
-            format!("{h:+.0}°"),
-            if d.differs { "differs".into() } else { "not told apart".into() },
-        ]
-    }));
-    table::align(&rows, &[1, 2, 3, 4, 5, 6, 7, 8, 9])
+fn shot(path: &Path, settings: &Settings, with_picture: bool) -> Shot {
+    let mut measured = score::measure(path, settings)?;
+    let picture = with_picture.then(|| corrected_picture(&measured.image, DISPLAY_SIDE));
+    // A measured photograph has a piece: without one it is stopped.
+    Ok((measured.readings.swap_remove(0), picture))
 }

@@ -9,6 +9,7 @@ mod exit;
 mod inputs;
 mod learn;
 mod match_pieces;
+mod match_table;
 mod outputs;
 mod progress;
 mod reasons;

@@ -15,7 +15,7 @@ use sherdlight::road::{Fault, Measured, Stopped};
 use std::path::{Path, PathBuf};
 
 /// Quality of the JPEG pictures beside the records.
-const QUALITY: u8 = 88;
+pub const QUALITY: u8 = 88;
 
 /// What is to be written.
 pub struct Wanted {
@@ -28,14 +28,10 @@ pub struct Wanted {
 impl Wanted {
     /// Makes the folders, so that a wrong name is said before an hour of work.
     pub fn prepare(options: &ScoreOptions) -> Result<Self, Trouble> {
-        for folder in [&options.out, &options.labels, &options.light].into_iter().flatten() {
-            std::fs::create_dir_all(folder).map_err(|e| {
-                Trouble::settings(
-                    format!("the folder '{}' cannot be made: {e}", folder.display()),
-                    "Check its name and rights.",
-                )
-            })?;
-        }
+        [&options.out, &options.labels, &options.light]
+            .into_iter()
+            .flatten()
+            .try_for_each(|f| make_folder(f))?;
         if let Some(report) = &options.report
             && let Some(parent) = report.parent().filter(|p| !p.as_os_str().is_empty() && !p.is_dir())
         {
@@ -50,11 +46,6 @@ impl Wanted {
             light: options.light.clone(),
             report: options.report.clone(),
         })
-    }
-
-    /// Nothing is to be written.
-    pub fn nothing() -> Self {
-        Self { out: None, labels: None, light: None, report: None }
     }
 
     /// Writes the files of one photograph and keeps what the page needs.
@@ -143,6 +134,16 @@ impl Wanted {
         }
         Ok(())
     }
+}
+
+/// Makes a folder that files are to be written to.
+pub fn make_folder(folder: &Path) -> Result<(), Trouble> {
+    std::fs::create_dir_all(folder).map_err(|e| {
+        Trouble::settings(
+            format!("the folder '{}' cannot be made: {e}", folder.display()),
+            "Check its name and rights.",
+        )
+    })
 }
 
 fn note(readings: &mut [Reading], outputs: &[(&str, String)]) {

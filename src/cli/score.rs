@@ -9,7 +9,7 @@ use super::{progress, settings, table};
 use rayon::prelude::*;
 use sherdlight::reading::{Grade, Reading, Record, to_json_line};
 use sherdlight::report::{PagePictures, output_stems};
-use sherdlight::road::{self, Settings, Stopped};
+use sherdlight::road::{self, Measured, Settings, Stopped};
 use sherdlight::verdict::join;
 use std::io::{self, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -131,20 +131,24 @@ pub fn measure_one(
     sheet: Option<&Sheet>,
     wanted: &Wanted,
 ) -> Outcome {
-    let measured = catch_unwind(AssertUnwindSafe(|| road::measure(path, settings)));
-    let stopped = match measured {
-        Ok(Ok(mut measured)) => {
+    match measure(path, settings) {
+        Ok(mut measured) => {
             let row = sheet.and_then(|s| s.row(path));
             measured.readings.iter_mut().for_each(|r| r.sheet = row.cloned());
-            return wanted.write_photograph(stem, measured);
+            wanted.write_photograph(stem, measured)
         }
-        Ok(Err(mut stopped)) => {
+        Err(mut stopped) => {
             let unwritten = wanted.write_search(stem, &mut stopped).err().map(|error| error.to_string());
-            return Outcome { unwritten, ..Outcome::of_stopped(*stopped) };
+            Outcome { unwritten, ..Outcome::of_stopped(*stopped) }
         }
-        Err(panic) => Stopped::ours(&path.to_string_lossy(), &settings.made_by(), exit::panic_words(&*panic)),
-    };
-    Outcome::of_stopped(*stopped)
+    }
+}
+
+/// Measures one photograph; a panic is one more reason to stop.
+pub fn measure(path: &Path, settings: &Settings) -> Result<Measured, Box<Stopped>> {
+    catch_unwind(AssertUnwindSafe(|| road::measure(path, settings))).unwrap_or_else(|panic| {
+        Err(Stopped::ours(&path.to_string_lossy(), &settings.made_by(), exit::panic_words(&*panic)))
+    })
 }
 
 impl Outcome {

@@ -51,6 +51,7 @@ pub fn settings(options: &ReadOptions) -> Result<Settings, Trouble> {
         rule: options
             .risk
             .map_or_else(DecisionRule::default, |percent| DecisionRule { risk: percent / 100.0 }),
+        without_card: false,
     })
 }
 

@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 
 /// A surface takes part when it covers at least this share of the piece: below it, what is found
 /// is mostly edges of other surfaces.
-const SMALLEST_SHARE: f64 = 0.003;
+pub(super) const SMALLEST_SHARE: f64 = 0.003;
 
 pub(super) fn measure_surface(
     sums: &PieceSums,
@@ -34,6 +34,7 @@ pub(super) fn measure_surface(
         area_fraction: share,
         lab: lab.into(),
         lch: [lch.l, lch.c, lch.h],
+        lab_with_edges: tally.mean_with_edges().map(|m| scaled(m, 1.0 / light.brightest).to_lab().into()),
         u95: quadrature(parts.values()),
         u95_parts: parts,
         l_spread: tally.spread(),

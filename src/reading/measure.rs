@@ -1,10 +1,11 @@
 //! From sums to the record of one piece.
 
-use super::colours::measure_surface;
+use super::colours::{SMALLEST_SHARE, measure_surface};
 use super::contrast::contrast;
 use super::ground;
 use super::inner::inner_reach;
 use super::lengths::{Lengths, lengths};
+use super::nearby::{SURFACES, ratios};
 use super::parts::{card_part, ground_part, photo_part};
 use super::record::*;
 use super::remarks;
@@ -59,7 +60,10 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
     if let Some(ratio) = other {
         (light.low, light.high) = (light.low.min(ratio), light.high.max(ratio));
     }
-    let surface = |label: Label| measure_surface(&sums, label, card, (&light, other), map.factor);
+    // Without a card no colour is made up: what is left is what the piece shows in its own light.
+    let has_card = card.status != CardStatus::None;
+    let surface =
+        |label: Label| measure_surface(&sums, label, card, (&light, other), map.factor).filter(|_| has_card);
     let surfaces = Surfaces {
         white: surface(Label::White),
         red: surface(Label::Red),
@@ -72,6 +76,7 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
     let area = |label: Label| sums.tallies[label as usize].area;
     let share = |label: Label| AreaPart { area_fraction: area(label) as f64 / sums.area.max(1) as f64 };
     let of_piece = |pixels: usize| pixels as f64 / sums.area.max(1) as f64;
+    let uneven = white_unevenness(sources, (piece, number), &sums);
     let part = PiecePart {
         number: index + 1,
         count: map.pieces.len(),
@@ -79,7 +84,7 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
         size_mm: lengths.size_mm,
         margin_px: lengths.margin_px,
         margin_mm: lengths.margin_mm,
-        white_unevenness: white_unevenness(sources, (piece, number), &sums, surfaces.white.as_ref()),
+        white_unevenness: surfaces.white.as_ref().zip(uneven).map(|(white, m)| in_lightness(m, white)),
         clipped_fraction: of_piece(sums.beyond.clipped),
         crushed_fraction: of_piece(sums.beyond.crushed),
         out_of_gamut_fraction: of_piece(sums.beyond.out_of_gamut),
@@ -87,6 +92,16 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
     let paint = paint(sources, (piece, number), &sums, &lengths);
     let contrast = contrast(&sums, &surfaces, &light, card);
     explain(&mut null_because, &part, paint.as_ref(), contrast.as_ref());
+    if !has_card {
+        null_because.extend(
+            NEEDS_CARD.map(|field| (field.to_owned(), "there is no card in this photograph".to_owned())),
+        );
+    }
+    let one_light = OneLight {
+        ratios: ratios(image, map, (piece, number), &sums.inner, light.darkest),
+        shares: shares(&sums),
+        white_unevenness: uneven,
+    };
     let mut warnings = remarks(sources, index);
     warnings.extend(remarks::piece(&part, ground.as_ref(), &surfaces));
     Reading {
@@ -97,6 +112,7 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
         illuminant: "D50".into(),
         card: card_part(card),
         contrast,
+        one_light,
         paint,
         clouds: clouds(share(Label::Cloud).area_fraction, of_piece(piece.doubtful_cloud)),
         piece: part,
@@ -108,12 +124,15 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
         },
         light: LightPart {
             source: match level.map(|level| level.source) {
+                _ if !has_card => "none",
                 Some(Source::Ball) => "ball",
                 Some(Source::Form) => "form",
                 None => "field",
             }
             .into(),
-            range: Some([light.low * light.darkest, light.high]),
+            range: has_card.then_some([light.low * light.darkest, light.high]),
+            level_u95: has_card.then_some((light.high - light.low) / 2.0 / light.brightest),
+            darkest: has_card.then_some(light.darkest),
             ground: ground.map(|g| ground_part(&g, &surfaces)),
         },
         surfaces,
@@ -202,21 +221,42 @@ fn paint(sources: Sources, piece: (&Piece, u8), sums: &PieceSums, lengths: &Leng
     })
 }
 
+/// What a record without a card cannot hold.
+const NEEDS_CARD: [&str; 4] = ["surfaces", "contrast", "piece.white_unevenness", "light.range"];
+
+/// Share of each surface that has a colour, the largest first, with what wrong labels can do to it.
+fn shares(sums: &PieceSums) -> Vec<SharePart> {
+    let area = |label: Label| sums.tallies[label as usize].area;
+    let all: usize = SURFACES.iter().map(|(label, _)| area(*label)).sum();
+    let mut shares: Vec<SharePart> = SURFACES
+        .iter()
+        .map(|(label, name)| (area(*label) as f64 / all.max(1) as f64, name))
+        .filter(|(share, _)| *share >= SMALLEST_SHARE)
+        .map(|(share, name)| SharePart {
+            surface: (*name).into(),
+            share,
+            u95: uncertainty::of_count(share, all).hypot(uncertainty::WRONG_LABELS),
+        })
+        .collect();
+    shares.sort_by(|one, other| other.share.total_cmp(&one.share));
+    shares
+}
+
 /// In L*: by the definition of L* (CIE 15:2018) dL* = (L* + 16) / 3 times the relative change of Y.
-fn white_unevenness(
-    sources: Sources,
-    piece: (&Piece, u8),
-    sums: &PieceSums,
-    white: Option<&Surface>,
-) -> Option<Measure> {
+fn in_lightness(relative: Measure, white: &Surface) -> Measure {
+    let to_l = (white.lab[0] + 16.0) / 3.0;
+    Measure { value: to_l * relative.value, u95: to_l * relative.u95 }
+}
+
+/// Standard deviation of the reflectance of white from place to place over its mean.
+fn white_unevenness(sources: Sources, piece: (&Piece, u8), sums: &PieceSums) -> Option<Measure> {
     let Sources { image, map, .. } = sources;
-    let to_l = (white?.lab[0] + 16.0) / 3.0;
     let counts = |x: usize, y: usize| {
         let at = y * map.width + x;
         map.labels[at] == Label::White && sums.inner.holds(x, y) && !image.clipped[at]
     };
     let found = unevenness(image, map, piece, counts)?;
-    let value = to_l * found.relative_sd;
+    let value = found.relative_sd;
     Some(Measure { value, u95: uncertainty::of_spread(value, found.pixels) })
 }
 

@@ -12,6 +12,7 @@ mod inner;
 mod json;
 mod lengths;
 mod measure;
+mod nearby;
 mod paint_edges;
 mod parts;
 mod plane;

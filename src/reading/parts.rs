@@ -28,6 +28,9 @@ pub fn photo_part(path: &str, photo: &Photo) -> PhotoPart {
 pub fn card_part(card: &CardReading) -> CardPart {
     let residuals = |r: crate::card::Residuals| ResidualPart { mean: r.mean, p95: r.p95, max: r.max };
     let borrowed = card.status == CardStatus::Borrowed;
+    if card.status == CardStatus::None {
+        return CardPart { status: card.status.name().into(), ..CardPart::default() };
+    }
     let corners = card.place.as_ref().map(|p| p.corners_px);
     CardPart {
         status: card.status.name().into(),

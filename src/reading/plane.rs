@@ -22,7 +22,10 @@ impl CardPlane {
     /// The plane of the card, or why there is no scale.
     pub fn of(card: &CardReading) -> Result<Self, &'static str> {
         let Some(place) = &card.place else {
-            return Err("the card lies in another photograph, so that there is no scale in this one");
+            return Err(match card.status {
+                CardStatus::None => "there is no card in this photograph, so that there is no scale",
+                _ => "the card lies in another photograph, so that there is no scale in this one",
+            });
         };
         let Some(extent_mm) = place.extent_mm else {
             return Err(

@@ -12,7 +12,7 @@ pub const NO_GRADE: [&str; 4] =
     [crate::card::CARD_OVEREXPOSED, crate::card::CARD_SMALL, OVEREXPOSED, UNDEREXPOSED];
 
 /// Every code a record's `warnings` may hold, in the order of the road. The README has a line for each.
-pub const WARNING_CODES: [&str; 41] = [
+pub const WARNING_CODES: [&str; 42] = [
     "no-profile",
     "bad-profile",
     "wide-gamut-profile",
@@ -39,6 +39,7 @@ pub const WARNING_CODES: [&str; 41] = [
     "card-borrowed-auto-white-balance",
     "card-borrowed-doubtful",
     "card-seen-as-well",
+    crate::card::WITHOUT_CARD,
     "ground-patterned",
     "hand-left-out",
     "pieces-left-out",

@@ -27,6 +27,9 @@ pub(super) fn reaching(half_width: [f64; 3], from: LabD50, to: LabD50) -> [f64; 
     [0, 1, 2].map(|c| half_width[c].max(away[c]))
 }
 
+/// From a standard deviation to the half-width of a 95 % interval, normal scatter.
+pub(super) const COVERAGE: f64 = 1.96;
+
 /// Neighbouring pixels share grain, slip and brush strokes: about this many make one independent look.
 const PIXELS_A_LOOK: f64 = 100.0;
 

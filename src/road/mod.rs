@@ -62,17 +62,23 @@ pub fn measure(path: &Path, settings: &Settings) -> Result<Measured, Box<Stopped
     Ok(Measured { photo, card, image, map, levels, readings })
 }
 
-/// The card in the photograph, or the one it borrows.
+/// The card in the photograph, or the one it borrows, or none where that is allowed.
 fn card_of(photo: &Photo, settings: &Settings) -> Result<CardReading, CardError> {
     match &settings.borrow {
         Some(borrow) => borrow_card(&borrow.shot, photo, &settings.card, borrow.same_exposure),
-        None => read_card(photo, &settings.card),
+        None => match read_card(photo, &settings.card) {
+            Err(CardError::NotFound { .. }) if settings.without_card && settings.card.corners.is_none() => {
+                Ok(CardReading::none())
+            }
+            read => read,
+        },
     }
 }
 
 fn read_pieces(sources: Sources, settings: &Settings, made_by: &MadeBy) -> Vec<Reading> {
     let mut readings = measure_pieces(sources, made_by);
-    for reading in &mut readings {
+    // Without a card there is no colour to judge.
+    for reading in readings.iter_mut().filter(|r| r.card.status != "none") {
         verdict::judge(reading, &settings.targets, settings.rule);
     }
     readings

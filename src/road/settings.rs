@@ -35,6 +35,9 @@ pub struct Settings {
     pub targets: Targets,
     /// How decisions are taken.
     pub rule: DecisionRule,
+    /// A photograph in which no card is found is read as the camera saw it, for what needs no card: a reference shot of
+    /// a comparison.
+    pub without_card: bool,
 }
 
 impl Settings {
@@ -51,6 +54,7 @@ impl Settings {
             form: FormChoice::default(),
             targets: Targets::load("three-colour-low-fired")?,
             rule: DecisionRule::default(),
+            without_card: false,
         })
     }
 

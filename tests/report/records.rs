@@ -9,6 +9,7 @@ pub fn surface(lab: [f64; 3], u95: [f64; 3], share: f64) -> Surface {
         area_fraction: share,
         lab,
         lch: [lab[0], c, h],
+        lab_with_edges: None,
         u95,
         u95_parts: [("card".to_owned(), u95)].into(),
         l_spread: Some(Spread { p05: lab[0] - 6.0, p50: lab[0], p95: lab[0] + 5.0, sd: 3.2 }),
@@ -109,7 +110,7 @@ pub fn reading(path: &str, digit: char, taken: Option<&str>) -> Reading {
             cloud: AreaPart { area_fraction: 0.0 },
             unclear: AreaPart { area_fraction: 0.011 },
         },
-        light: LightPart { source: "field".into(), range: Some([0.42, 1.06]), ground: None },
+        light: LightPart { source: "field".into(), range: Some([0.42, 1.06]), ..LightPart::default() },
         faults: vec![
             Fault {
                 fault: "burned-out".into(),

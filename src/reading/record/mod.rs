@@ -5,10 +5,14 @@
 //! with three decimals at most. Pixel coordinates are those of the upright photograph at full size.
 
 mod card;
+mod comparison;
+mod one_light;
 mod surfaces;
 mod verdict;
 
 pub use card::*;
+pub use comparison::*;
+pub use one_light::*;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 pub use surfaces::*;
@@ -131,6 +135,9 @@ pub struct Reading {
     pub surfaces: Surfaces,
     /// White against black; null unless both are seen.
     pub contrast: Option<Contrast>,
+    /// What can be told within the piece's own light, without a card.
+    #[serde(default)]
+    pub one_light: OneLight,
     /// The paint; null where no paint is seen.
     pub paint: Option<Paint>,
     /// Fire clouds.
@@ -372,6 +379,13 @@ pub struct LightPart {
     pub source: String,
     /// Lowest and highest light on the piece relative to the card's.
     pub range: Option<[f64; 2]>,
+    /// Relative half-width of the 95 % interval of the light on the piece as a whole, against the card's: what all its
+    /// surfaces share; null: no card.
+    #[serde(default)]
+    pub level_u95: Option<f64>,
+    /// Light on the darkest measured part over that on the brightest, 0 to 1; null: no card.
+    #[serde(default)]
+    pub darkest: Option<f64>,
     /// The ground about the piece against the ground about the card; null: not seen well enough.
     #[serde(default)]
     pub ground: Option<GroundPart>,

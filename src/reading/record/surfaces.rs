@@ -53,6 +53,9 @@ pub struct Surface {
     pub lab: [f64; 3],
     /// L*, C*ab, h in degrees.
     pub lch: [f64; 3],
+    /// The same with the places near other labels.
+    #[serde(default)]
+    pub lab_with_edges: Option<[f64; 3]>,
     /// Half-widths of the 95 % intervals of L*, a*, b*.
     pub u95: [f64; 3],
     /// Their components by name.

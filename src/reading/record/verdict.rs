@@ -1,4 +1,4 @@
-//! What was decided of a piece: faults, grade, differences to a reference.
+//! What was decided of a piece: faults and grade.
 
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -125,32 +125,4 @@ pub struct PooledSurface {
     pub lab: [f64; 3],
     /// Half-widths of the 95 % intervals: those of the views, averaged by area (they share their card).
     pub u95: [f64; 3],
-}
-
-/// A replica against its reference.
-#[derive(Debug, Clone, Default, Serialize, Deserialize)]
-pub struct Comparison {
-    /// The reference shots, as named.
-    pub references: Vec<String>,
-    /// A difference for each surface that both show.
-    pub differences: Vec<Difference>,
-}
-
-/// One surface of the replica against the same surface of the reference.
-#[derive(Debug, Clone, Default, Serialize, Deserialize)]
-pub struct Difference {
-    /// `white`, `red`, `black`, `body` or `smudged`.
-    pub surface: String,
-    /// CIEDE2000.
-    pub de00: f64,
-    /// Half-width of its 95 % interval; the two are not told apart where it is larger than `de00`.
-    pub u95: f64,
-    /// L*, C*, h: replica less reference; h in degrees, -180 to 180.
-    pub delta_lch: [f64; 3],
-    /// The parts of CIEDE2000: lightness, chroma, hue, each over its weight.
-    pub parts: [f64; 3],
-    /// CIEDE2000 with both L* set to 50: colour without lightness.
-    pub colour_only_de00: f64,
-    /// True where the interval leaves no doubt that the two differ.
-    pub differs: bool,
 }
