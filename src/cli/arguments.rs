@@ -25,6 +25,8 @@ pub enum Command {
     Reasons(ReasonsOptions),
     /// Card definitions: list, show and check them, or learn that of a card of your own.
     Card(CardOptions),
+    /// Target ranges: list, show and check them, learn them from pieces you trust, or add those of a Munsell notation.
+    Targets(TargetsOptions),
 }
 
 /// How photographs are read; the same for every command that reads any.
@@ -239,6 +241,107 @@ pub struct CardLearnOptions {
     /// Say nothing but errors.
     #[arg(long)]
     pub quiet: bool,
+}
+
+/// Options of `targets`.
+#[derive(Debug, Args)]
+pub struct TargetsOptions {
+    /// What to do.
+    #[command(subcommand)]
+    pub action: TargetsAction,
+}
+
+/// What can be done with target ranges.
+#[derive(Debug, Subcommand)]
+pub enum TargetsAction {
+    /// List the sets built in.
+    List,
+    /// Show the ranges of one set.
+    Show(TargetsShowOptions),
+    /// Check a file: what is assumed, or every fault with its field. Values are counted from 1.
+    Check(TargetsCheckOptions),
+    /// Learn ranges from photographs of pieces you trust, three or more.
+    Learn(Box<TargetsLearnOptions>),
+    /// Add the ranges about a Munsell notation, such as that of a piece in a collection, for one surface.
+    Add(TargetsAddOptions),
+}
+
+/// Options of `targets show`.
+#[derive(Debug, Args)]
+pub struct TargetsShowOptions {
+    /// The set: an id that 'targets list' names, or a file.
+    #[arg(value_name = "ID|FILE")]
+    pub targets: String,
+    /// Print the file itself.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Options of `targets check`.
+#[derive(Debug, Args)]
+pub struct TargetsCheckOptions {
+    /// The file, with an ending such as .json.
+    #[arg(value_name = "FILE")]
+    pub file: String,
+}
+
+/// Options of `targets learn`.
+#[derive(Debug, Args)]
+pub struct TargetsLearnOptions {
+    /// Photographs of the pieces, each with the card; of each the largest piece counts.
+    #[arg(required = true, value_name = "PHOTO")]
+    pub photographs: Vec<PathBuf>,
+    /// Write the ranges to this file (JSON).
+    #[arg(long, value_name = "FILE.json")]
+    pub out: PathBuf,
+    /// Id of the new set. Unset: the name of the file of --out.
+    #[arg(long, value_name = "NAME")]
+    pub id: Option<String>,
+    /// Share of all such pieces that the accept range must hold, percent.
+    #[arg(long, value_name = "PERCENT", default_value_t = 95.0, value_parser = percent)]
+    pub coverage: f64,
+    /// Share of all such pieces that the aim range must hold, percent; less than --coverage. With three in four
+    /// the aim is what most good pieces reach, and what only some of them do is still accepted.
+    #[arg(long, value_name = "PERCENT", default_value_t = 75.0, value_parser = percent)]
+    pub aim_coverage: f64,
+    /// How sure it must be that the ranges hold those shares, percent. Surer ranges are wider, most of all with
+    /// few pieces.
+    #[arg(long, value_name = "PERCENT", default_value_t = 90.0, value_parser = percent)]
+    pub confidence: f64,
+    /// Replace the file of --out if there is one.
+    #[arg(long)]
+    pub replace: bool,
+    /// How to read the photographs.
+    #[command(flatten)]
+    pub read: ReadOptions,
+}
+
+/// Options of `targets add`.
+#[derive(Debug, Args)]
+pub struct TargetsAddOptions {
+    /// The set to add to: a file, or an id that 'targets list' names with --out.
+    #[arg(value_name = "FILE|ID")]
+    pub targets: String,
+    /// The surface that has this colour.
+    #[arg(long, value_name = "NAME", value_parser = ["white", "red", "black", "body", "smudged"])]
+    pub surface: String,
+    /// Its Munsell notation, dry: '10YR 8/2', '7.5YR 7.5/1.5' or 'N 3/'.
+    #[arg(long, value_name = "NOTATION")]
+    pub munsell: String,
+    /// Write to this file instead (JSON).
+    #[arg(long, value_name = "FILE.json")]
+    pub out: Option<PathBuf>,
+    /// Replace the file of --out, or without it the file itself.
+    #[arg(long)]
+    pub replace: bool,
+}
+
+/// A share in percent that a range can be asked to hold.
+fn percent(text: &str) -> Result<f64, String> {
+    match text.trim_end_matches('%').trim().parse::<f64>() {
+        Ok(share) if (50.0..=99.9).contains(&share) => Ok(share),
+        _ => Err("a share between 50 and 99.9 percent is wanted, such as 95".into()),
+    }
 }
 
 /// A width in mm that a patch can have.

@@ -3,11 +3,13 @@
 //! One file a command. Data goes to standard output, everything for people to standard error.
 //! `exit.rs` holds the one table from causes to sentences, hints and exit codes.
 
+mod add_target;
 mod arguments;
 mod card;
 mod exit;
 mod inputs;
 mod learn;
+mod learn_targets;
 mod match_pieces;
 mod match_table;
 mod outputs;
@@ -17,6 +19,7 @@ mod score;
 mod settings;
 mod sheet;
 mod table;
+mod targets;
 mod trend;
 
 use arguments::{Command, CommandLine};
@@ -45,6 +48,7 @@ pub fn run() -> ExitCode {
         Command::Reasons(options) => reasons::run(&options),
         Command::Trend(options) => trend::run(&options),
         Command::Card(options) => card::run(&options.action),
+        Command::Targets(options) => targets::run(&options.action),
     });
     match end {
         Ok(Ok(code)) => ExitCode::from(code),

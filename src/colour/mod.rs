@@ -41,7 +41,9 @@ pub use contrast::{luminance_ratio, michelson};
 pub use difference::{Ciede2000Parts, ciede2000, ciede2000_parts};
 pub use encoded::EncodedSrgb;
 pub use matrix::Matrix3;
-pub use munsell::{MunsellMatch, munsell_to_lab, munsell_value_to_y, nearest_munsell};
+pub use munsell::{
+    MunsellMatch, MunsellNotation, lab_to_munsell, munsell_to_lab, munsell_value_to_y, nearest_munsell,
+};
 pub use spaces::{LabD50, LchD50, LinearRgb, XyzD50};
 pub use whiteness::{
     IndexIlluminant, Whiteness, Yellowness, whiteness, whiteness_of_xyz, yellowness, yellowness_of_xyz,

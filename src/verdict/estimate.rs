@@ -41,12 +41,15 @@ fn of_measure(measure: Measure) -> Estimate {
 /// Pixels that make one independent look, as in the uncertainty of a mean.
 const PIXELS_A_LOOK: f64 = 100.0;
 
+/// Share of a spread that stays in doubt, since it holds what the light field does not follow (common practice).
+const UNFOLLOWED: f64 = 0.25;
+
 /// Scatter of L* over a surface, with the interval of a standard deviation of so many independent looks (normal
 /// scatter, JCGM 100:2008, E.4.3).
 fn spread(surface: &Surface) -> Option<Estimate> {
     let sd = surface.l_spread?.sd;
     let looks = (surface.area_px as f64 / PIXELS_A_LOOK).max(2.0);
-    Some(Estimate { value: sd, u95: 1.96 * sd / (2.0 * (looks - 1.0)).sqrt() })
+    Some(Estimate { value: sd, u95: sd * (1.96 / (2.0 * (looks - 1.0)).sqrt()).hypot(UNFOLLOWED) })
 }
 
 /// C* with its interval: a* and b* propagated to first order (GUM, JCGM 100:2008, eq. 10).

@@ -6,20 +6,40 @@ use super::targets::{Quantity, Range, Target, Targets};
 use super::words::{chance_words, place_words, range_words, value_words};
 use crate::reading::{Fault, Reading, Verdict};
 
-/// Which value bears on which fault. Beyond its accept range the fault is present.
-const RULES: [(&str, &str, Quantity); 6] = [
-    ("burned-out", "paint", Quantity::RetainedFraction),
-    ("greyed", "white", Quantity::Lightness),
-    ("buffed", "white", Quantity::Chroma),
-    ("weak-black", "black", Quantity::Lightness),
-    ("dull-red", "red", Quantity::Chroma),
-    ("clouded", "clouds", Quantity::AreaFraction),
+/// Which side of a range is the bad one. A white lighter than a learned range is no grey.
+#[derive(Clone, Copy)]
+enum Bad {
+    Low,
+    High,
+}
+
+impl Bad {
+    /// The range without its limit on the good side.
+    fn side(self, [low, high]: Range) -> Range {
+        match self {
+            Bad::Low => [low, None],
+            Bad::High => [None, high],
+        }
+    }
+}
+
+/// Which value bears on which fault. Beyond its accept range on the bad side the fault is present.
+const RULES: [(&str, &str, Quantity, Bad); 6] = [
+    ("burned-out", "paint", Quantity::RetainedFraction, Bad::Low),
+    ("greyed", "white", Quantity::Lightness, Bad::Low),
+    ("buffed", "white", Quantity::Chroma, Bad::High),
+    ("weak-black", "black", Quantity::Lightness, Bad::High),
+    ("dull-red", "red", Quantity::Chroma, Bad::Low),
+    ("clouded", "clouds", Quantity::AreaFraction, Bad::High),
 ];
 
 /// Verdicts on all six faults, in a fixed order.
 pub(super) fn faults(reading: &Reading, targets: &Targets, rule: DecisionRule) -> Vec<Fault> {
     let court = Court { reading, targets, rule };
-    RULES.iter().map(|&(fault, surface, quantity)| court.verdict(fault, surface, quantity)).collect()
+    RULES
+        .iter()
+        .map(|&(fault, surface, quantity, bad)| court.verdict(fault, surface, quantity, bad))
+        .collect()
 }
 
 /// What every verdict looks at.
@@ -30,7 +50,7 @@ struct Court<'a> {
 }
 
 impl Court<'_> {
-    fn verdict(&self, name: &str, surface: &str, quantity: Quantity) -> Fault {
+    fn verdict(&self, name: &str, surface: &str, quantity: Quantity, bad: Bad) -> Fault {
         let nothing = |why: String| Fault {
             fault: name.into(),
             verdict: Verdict::CannotTell,
@@ -41,56 +61,59 @@ impl Court<'_> {
         let Some(target) = self.targets.get(surface, quantity) else {
             return nothing("The target file has no range for this.".into());
         };
+        if bad.side(target.accept) == [None, None] {
+            return nothing("The target file has no limit on the side of this fault.".into());
+        }
         let Some(value) = estimate(self.reading, surface, quantity) else {
             return nothing(format!("No {surface} is seen."));
         };
-        let place = self.rule.place(value, target.accept);
+        let accept = bad.side(target.accept);
+        let place = self.rule.place(value, accept);
         let verdict = match place {
             Place::Inside => Verdict::Absent,
             Place::Outside => Verdict::Present,
             Place::Across => Verdict::CannotTell,
         };
-        let beyond = conformance(value, target.accept).map(|inside| 1.0 - inside);
+        let beyond = conformance(value, accept).map(|inside| 1.0 - inside);
         let sentence = format!(
             "{}: {} the accepted range ({}); chance that it lies outside {}.",
             value_words(surface, quantity, value),
             place_words(place),
-            range_words(quantity, target.accept),
+            range_words(quantity, accept),
             beyond.map_or_else(|| "not known".into(), chance_words)
         );
         let fault = Fault {
             fault: name.into(),
             verdict,
-            severity: severity(value.value, target),
+            severity: severity(value.value, target, bad),
             probability: beyond,
             because: vec![sentence],
         };
         self.with_doubt(fault)
     }
 
-    /// Chance that a value lies in a range of its target; a value that is not seen raises no doubt.
-    fn chance(&self, surface: &str, quantity: Quantity, range: fn(&Target) -> Range) -> f64 {
+    /// Chance that a value is acceptable on its bad side; a value that is not seen raises no doubt.
+    fn chance(&self, surface: &str, quantity: Quantity, bad: Bad) -> f64 {
         let target = self.targets.get(surface, quantity);
         let value = target.zip(estimate(self.reading, surface, quantity));
-        value.and_then(|(target, value)| conformance(value, range(target))).unwrap_or(1.0)
+        value.and_then(|(target, value)| conformance(value, bad.side(target.accept))).unwrap_or(1.0)
     }
 
     /// Where another value makes a verdict doubtful, it is not given.
     fn with_doubt(&self, mut fault: Fault) -> Fault {
         let sure = 1.0 - self.rule.risk;
-        let accept: fn(&Target) -> Range = |target| target.accept;
         let (needed, doubt) = match fault.fault.as_str() {
             "greyed" => (
-                self.chance("white", Quantity::Chroma, accept),
+                self.chance("white", Quantity::Chroma, Bad::High),
                 "The white is coloured as well, so it may be buff rather than grey.",
             ),
             "weak-black" => (
-                self.chance("paint", Quantity::RetainedFraction, accept),
+                self.chance("paint", Quantity::RetainedFraction, Bad::Low),
                 "Paint is lost in places, so what is pale may be burned out rather than thin.",
             ),
             // Paint can burn away without a mark. What stays on such a piece has paled as well.
             "burned-out" => (
-                self.chance("black", Quantity::Lightness, accept),
+                self.chance("black", Quantity::Lightness, Bad::High),
                 "The black is not surely dark, and paint that burned away may leave no mark.",
             ),
             _ => return fault,
@@ -108,13 +131,13 @@ impl Court<'_> {
     }
 }
 
-/// How far off a value lies, 0 at the limit of the aim, 1 where the target file says 'fully off'.
-fn severity(value: f64, target: &Target) -> Option<f64> {
+/// How far off a value lies, 0 at the limit of the aim, 1 where the target file says 'fully off'; `None` where the file
+/// names no such place on the bad side.
+fn severity(value: f64, target: &Target, bad: Bad) -> Option<f64> {
     let off = target.fully_off?;
-    let limit = match target.aim {
-        [Some(low), _] if off < low => low,
-        [_, Some(high)] if off > high => high,
-        _ => return None,
+    let limit = match bad {
+        Bad::Low => target.aim[0].filter(|low| off < *low)?,
+        Bad::High => target.aim[1].filter(|high| off > *high)?,
     };
     Some(((value - limit) / (off - limit)).clamp(0.0, 1.0))
 }

@@ -10,13 +10,18 @@ mod decide;
 mod estimate;
 mod faults;
 mod grade;
+mod learn;
+mod notation;
 mod targets;
+mod tolerance;
 mod views;
 mod words;
 
 pub use compare::compare;
 pub use decide::{DecisionRule, Estimate, Place, conformance};
-pub use targets::{Quantity, Range, Target, TargetError, Targets};
+pub use learn::{LearnSettings, LearnedTargets, LearnedValue, learn_targets};
+pub use notation::{AddedNotation, add_notation};
+pub use targets::{Quantity, Range, Target, TargetError, TargetFault, Targets};
 pub use views::join;
 
 use crate::colour::{LabD50, ciede2000};

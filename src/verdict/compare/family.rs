@@ -5,6 +5,8 @@
 //! same paper lets comparisons weigh by their importance: shares of surfaces, which sum to one and hold for like views
 //! only, weigh together as one comparison.
 
+use statrs::function::erf::erfc;
+
 /// The chance of any false call over the whole family.
 pub(super) const LEVEL: f64 = 0.05;
 
@@ -35,7 +37,7 @@ pub(super) fn chi_square_exceeds(x: f64, freedom: usize) -> f64 {
         return 1.0;
     }
     let x = x.max(0.0);
-    let one = libm::erfc((x / 2.0).sqrt());
+    let one = erfc((x / 2.0).sqrt());
     match freedom {
         1 => one,
         _ if x > 1400.0 => 0.0,

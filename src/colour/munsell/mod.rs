@@ -3,19 +3,31 @@
 //! A single chip says less than it seems to: neighbours on a soil chart are often within 3 units. So
 //! the nearest few are given, each with its distance.
 
+mod inverse;
+mod notation;
+
+pub use inverse::lab_to_munsell;
+pub use notation::MunsellNotation;
+
+use notation::FAMILIES;
+
 use super::adaptation::{adapt, cielab};
 use super::constants::{MUNSELL_VALUE, WHITE_C, WHITE_D50};
 use super::{LabD50, XyzD50};
 use palette::color_difference::Ciede2000;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
+use std::f64::consts::PI;
 use std::sync::OnceLock;
 
 /// Newhall, Nickerson & Judd 1943, J. Opt. Soc. Am. 33(7) 385-418; its own header says more.
-const RENOTATION: &str = include_str!("../../calibration/munsell/renotation.csv");
+const RENOTATION: &str = include_str!("../../../calibration/munsell/renotation.csv");
 
-/// Hue families in the order of the circle; each has the steps 2.5, 5, 7.5, 10.
-const FAMILIES: [&str; 10] = ["R", "YR", "Y", "GY", "G", "BG", "B", "PB", "P", "RP"];
+/// Hues of the table, 2.5 apart.
+const HUES: usize = 40;
+/// No chroma is larger.
+const MOST_CHROMA: f64 = 60.0;
+/// Steps of each hue family.
 const STEPS: [&str; 4] = ["2.5", "5", "7.5", "10"];
 
 /// Values of the chips compared with: whole steps and the half steps 2.5 and 8.5, as soil and rock
@@ -63,23 +75,24 @@ pub fn nearest_munsell(lab: LabD50) -> Vec<MunsellMatch> {
 
 /// The colour of a notation such as `10YR 8/2`, `2.5YR 2.5/3` or `N 3/` (also `N3`), for D50.
 ///
-/// Hues in steps of 2.5; any value from 1 to 9, any chroma up to the last real one of the two values around it.
-/// Between entries x and y are interpolated along chroma, then along Y (Centore 2012, Color Res.
-/// Appl. 37(6) 455-464). Neutrals: any value from 0 to 10. `None` for any other text.
+/// Any hue, any value from 1 to 10, any chroma up to the last real one of the entries around it. Between entries x and y
+/// are interpolated along hue, then chroma, then Y (Centore 2012, Color Res. Appl. 37(6) 455-464). Between hues that
+/// paper goes straight in some regions and around the white in others, as the eye drew the curves; here it is always
+/// around the white, which is what it does for reds to yellows of value 4 and more. Above value 9 colours go straight
+/// to the white of value 10. Neutrals: any value from 0 to 10. `None` for any other text.
 pub fn munsell_to_lab(notation: &str) -> Option<LabD50> {
-    let text = notation.trim();
-    let xyz = match text.strip_prefix('N') {
-        Some(value) => {
-            let value: f64 = value.trim().trim_end_matches('/').parse().ok()?;
-            neutral(value)?
-        }
-        None => {
-            let (hue, rest) = text.split_once(' ')?;
-            let (value, chroma) = rest.trim().split_once('/')?;
-            table().xyz(hue_index(hue)?, value.parse().ok()?, chroma.parse().ok()?)?
-        }
-    };
-    Some(XyzD50::from(adapt(xyz, WHITE_C, WHITE_D50)).to_lab())
+    MunsellNotation::parse(notation)?.to_lab()
+}
+
+impl MunsellNotation {
+    /// Its colour for D50, as [`munsell_to_lab`]; `None` where the renotation has no such real colour.
+    pub fn to_lab(self) -> Option<LabD50> {
+        let xyz = match self.hue {
+            None => neutral(self.value)?,
+            Some(hue) => table().xyz(hue, self.value, self.chroma)?,
+        };
+        Some(XyzD50::from(adapt(xyz, WHITE_C, WHITE_D50)).to_lab())
+    }
 }
 
 /// Luminance factor Y, 0..1 with the perfect diffuser 1, of a Munsell value 0..10: value function of
@@ -113,10 +126,29 @@ impl Table {
         Self(text.lines().filter_map(entry).collect())
     }
 
-    /// x, y at a whole value, straight along chroma; chroma 0 is the white.
-    fn xy(&self, hue: usize, value: u8, chroma: f64) -> Option<[f64; 2]> {
-        let real = self.0.get(&(hue, value))?;
-        let at = |step: usize| if step == 0 { Some(white_xy()) } else { real.get(step - 1).copied() };
+    /// x, y of an entry, chroma 2, 4, ... at step 1, 2, ...; between two hues around the white.
+    fn entry(&self, hue: f64, value: u8, step: usize) -> Option<[f64; 2]> {
+        // Hue 2.5 is the first of the table, 100 the last.
+        let place = hue / 2.5 + HUES as f64 - 1.0;
+        let (below, share) = (place.floor() as usize, place.fract());
+        let at = |hue: usize| self.0.get(&(hue % HUES, value))?.get(step - 1).copied();
+        if share == 0.0 {
+            return at(below);
+        }
+        let ([from, near], [to, far]) = (polar(at(below)?), polar(at(below + 1)?));
+        let turn = (to - from + PI).rem_euclid(2.0 * PI) - PI;
+        let (sin, cos) = (from + turn * share).sin_cos();
+        let radius = near + (far - near) * share;
+        let [x, y] = white_xy();
+        Some([x + radius * cos, y + radius * sin])
+    }
+
+    /// x, y at a whole value, straight along chroma; chroma 0 and value 10 are the white.
+    fn xy(&self, hue: f64, value: u8, chroma: f64) -> Option<[f64; 2]> {
+        if value == 10 {
+            return Some(white_xy());
+        }
+        let at = |step: usize| if step == 0 { Some(white_xy()) } else { self.entry(hue, value, step) };
         let below = (chroma / 2.0).floor();
         let (first, share) = (below as usize, chroma / 2.0 - below);
         if share == 0.0 {
@@ -125,20 +157,31 @@ impl Table {
         Some(between(at(first)?, at(first + 1)?, share))
     }
 
-    /// XYZ under C, Y = 1 for the diffuser; between whole values x, y go straight along Y.
-    fn xyz(&self, hue: usize, value: f64, chroma: f64) -> Option<[f64; 3]> {
-        if !(1.0..=9.0).contains(&value) || !chroma.is_finite() || chroma < 0.0 {
+    /// x, y of a hue of the circle of 100; between whole values they go straight along Y.
+    fn xy_between(&self, hue: f64, value: f64, chroma: f64) -> Option<[f64; 2]> {
+        if !(1.0..=10.0).contains(&value) || !(0.0..=MOST_CHROMA).contains(&chroma) {
             return None;
         }
-        let y = munsell_value_to_y(value);
         let darker = self.xy(hue, value.floor() as u8, chroma)?;
         if value.fract() == 0.0 {
-            return Some(from_xyy(darker, y));
+            return Some(darker);
         }
         let lighter = self.xy(hue, value.ceil() as u8, chroma)?;
-        let (y_darker, y_lighter) = (munsell_value_to_y(value.floor()), munsell_value_to_y(value.ceil()));
-        Some(from_xyy(between(darker, lighter, (y - y_darker) / (y_lighter - y_darker)), y))
+        let [y, from, to] = [value, value.floor(), value.ceil()].map(munsell_value_to_y);
+        Some(between(darker, lighter, (y - from) / (to - from)))
     }
+
+    /// XYZ under C, Y = 1 for the diffuser.
+    fn xyz(&self, hue: f64, value: f64, chroma: f64) -> Option<[f64; 3]> {
+        Some(from_xyy(self.xy_between(hue, value, chroma)?, munsell_value_to_y(value)))
+    }
+}
+
+/// Angle and distance of a chromaticity from the white.
+fn polar([x, y]: [f64; 2]) -> [f64; 2] {
+    let [white_x, white_y] = white_xy();
+    let (x, y) = (x - white_x, y - white_y);
+    [y.atan2(x), x.hypot(y)]
 }
 
 /// XYZ of a neutral under C, value 0..10.
@@ -161,13 +204,13 @@ fn chips() -> &'static [Chip] {
             .chain([LIGHTEST_NEUTRAL])
             .filter_map(|value| Some(Chip { notation: format!("N {value}/"), lab: lab_c(neutral(value)?) }))
             .collect();
-        for hue in 0..FAMILIES.len() * STEPS.len() {
+        for hue in 0..HUES {
             for value in CHIP_VALUES {
                 let even = (3..).map(|half| 2.0 * f64::from(half));
                 let real = LOW_CHROMAS
                     .into_iter()
                     .chain(even)
-                    .map_while(|chroma| Some((chroma, table().xyz(hue, value, chroma)?)));
+                    .map_while(|chroma| Some((chroma, table().xyz(2.5 * (hue + 1) as f64, value, chroma)?)));
                 chips.extend(real.map(|(chroma, xyz)| Chip {
                     notation: format!("{}{} {value}/{chroma}", STEPS[hue % 4], FAMILIES[hue / 4]),
                     lab: lab_c(xyz),
