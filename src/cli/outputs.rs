@@ -26,6 +26,11 @@ pub struct Wanted {
 }
 
 impl Wanted {
+    /// No files at all.
+    pub fn nothing() -> Self {
+        Self { out: None, labels: None, light: None, report: None }
+    }
+
     /// Makes the folders, so that a wrong name is said before an hour of work.
     pub fn prepare(options: &ScoreOptions) -> Result<Self, Trouble> {
         [&options.out, &options.labels, &options.light]
