@@ -44,12 +44,12 @@ use std::collections::BTreeMap;
 use std::error::Error;
 use vary::Dice;
 
-const SIZE: [usize; 2] = [1000, 750];
+const SIZE: [usize; 2] = [800, 600];
 const QUALITY: u8 = 90;
 /// Smaller surfaces are not compared, pixels.
-const LEAST_AREA: f64 = 1400.0;
+const LEAST_AREA: f64 = 900.0;
 /// Fewer painted pixels say nothing of how much is retained.
-const LEAST_PAINT: f64 = 1700.0;
+const LEAST_PAINT: f64 = 1100.0;
 /// Draws of the bootstrap.
 const DRAWS: usize = 2000;
 

@@ -28,9 +28,9 @@ pub(super) fn value_words(surface: &str, quantity: Quantity, estimate: Estimate)
         Quantity::Lightness => format!("{name} L* {value:.1} ± {u95:.1}"),
         Quantity::Chroma => format!("{name} chroma C* {value:.1} ± {u95:.1}"),
         Quantity::Hue => format!("{name} hue {value:.0}° ± {u95:.0}°"),
-        Quantity::Evenness => format!("{name} uneven by {value:.1} ± {u95:.1} L*"),
-        Quantity::DeltaLightness => format!("White lighter than black by L* {value:.1} ± {u95:.1}"),
-        Quantity::Ciede2000 => format!("White against black CIEDE2000 {value:.1} ± {u95:.1}"),
+        Quantity::Evenness => format!("{name} uneven by {value:.1} ± {u95:.1} in L*"),
+        Quantity::DeltaLightness => format!("White is lighter than black by {value:.1} ± {u95:.1} in L*"),
+        Quantity::Ciede2000 => format!("White and black differ by CIEDE2000 {value:.1} ± {u95:.1}"),
         Quantity::ReflectanceRatio => {
             format!("White reflects {value:.1} ± {u95:.1} times as much light as black")
         }
