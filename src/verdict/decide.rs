@@ -42,6 +42,13 @@ pub fn conformance(estimate: Estimate, [low, high]: Range) -> Option<f64> {
     Some((standard.cdf((high - value) / u) - standard.cdf((low - value) / u)).clamp(0.0, 1.0))
 }
 
+/// How far beyond the nearer limit a value lies, in half-widths of its interval; negative inside, endless without doubt.
+pub(super) fn beyond(estimate: Estimate, [low, high]: Range) -> f64 {
+    let below = low.map_or(f64::NEG_INFINITY, |low| low - estimate.value);
+    let above = high.map_or(f64::NEG_INFINITY, |high| estimate.value - high);
+    below.max(above) / estimate.u95.max(1e-9)
+}
+
 /// How a decision is taken: on the probability itself, not on limits moved by a multiple of the uncertainty. Those let
 /// a value pass a two-sided range narrower than four standard uncertainties although too much of it lies outside.
 #[derive(Debug, Clone, Copy, PartialEq)]

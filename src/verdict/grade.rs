@@ -1,6 +1,6 @@
 //! The grade of a piece.
 
-use super::decide::{DecisionRule, Estimate, Place};
+use super::decide::{DecisionRule, Estimate, Place, beyond};
 use super::estimate::estimate;
 use super::targets::{Target, Targets};
 use super::words::{place_words, range_words, value_words};
@@ -31,10 +31,12 @@ pub(super) fn grade(reading: &Reading, targets: &Targets, rule: DecisionRule) ->
     }
     let which = |wanted: Place, accept: bool| -> Vec<String> {
         let range = |t: &Target| if accept { t.accept } else { t.aim };
-        seen.iter()
-            .filter(|(t, value)| rule.place(*value, range(t)) == wanted)
-            .map(|(t, value)| sentence(t, *value, wanted, accept))
-            .collect()
+        let mut found: Vec<&(&Target, Estimate)> =
+            seen.iter().filter(|(t, value)| rule.place(*value, range(t)) == wanted).collect();
+        // The one farthest out comes first: it is the one that people are shown.
+        let out = |(t, value): &(&Target, Estimate)| beyond(*value, range(t));
+        found.sort_by(|a, b| out(b).total_cmp(&out(a)));
+        found.into_iter().map(|(t, value)| sentence(t, *value, wanted, accept)).collect()
     };
     let steps = [
         (Grade::Faulty, Place::Outside, true),
