@@ -380,3 +380,55 @@ fn corners_told_by_hand_are_used_as_told() {
     assert_eq!(told["card"]["status"], "given");
     assert_eq!(told["card"]["corners_px"], found["card"]["corners_px"]);
 }
+
+/// The firing window is common practice and is told with its caution; the risk is a setting that is checked.
+#[test]
+fn the_help_tells_the_window_with_its_caution_and_the_risk_is_checked() {
+    let help = sherdlight(["score", "--help"]);
+    let words = help.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    for said in
+        ["680 to 750 degrees C with a short hold", "common practice", "count as much", "carbon monoxide"]
+    {
+        assert!(words.contains(said), "{said}: {words}");
+    }
+    for risk in ["0", "80", "much"] {
+        let run = sherdlight(["score", "--risk", risk, "nothing.jpg"]);
+        assert!(run.code == 2 && run.err.contains("between 0.1 and 50"), "{risk}: {}", run.err);
+    }
+}
+
+/// Two photographs that the sheet gives one name are one piece; the record of each can be told in full.
+#[test]
+fn the_sheet_joins_views_and_a_record_is_told_in_full() {
+    let folder = tempfile::tempdir().unwrap();
+    let [front, back] = ["01-first-frost-jar.jpg", "05-wet-reed-sherd.jpg"];
+    for name in [front, back] {
+        fs::copy(demo(name), folder.path().join(name)).unwrap();
+    }
+    let sheet = folder.path().join("sheet.csv");
+    fs::write(&sheet, format!("file,piece,firing\n{front},P7,first frost\n{back},P7,first frost\n")).unwrap();
+    let out = folder.path().join("out");
+    let run = sherdlight([
+        "score".to_owned(),
+        text(&folder.path().join(front)),
+        text(&folder.path().join(back)),
+        "--card".into(),
+        "chart24-iso".into(),
+        "--sheet".into(),
+        text(&sheet),
+        "--out".into(),
+        text(&out),
+    ]);
+    assert_eq!(run.code, 0, "{}", run.err);
+    assert!(run.out.contains("P7, firing first frost: faulty over 2 photographs."), "{}", run.out);
+    // A jar and a sherd with a buff slip: their whites cannot be one.
+    assert!(run.out.contains("disagree on white b*"), "{}", run.out);
+    let told = sherdlight(["reasons", &text(&out.join("records.jsonl")), "--photo", front]);
+    assert_eq!(told.code, 0, "{}", told.err);
+    for said in ["White: L*", "card: how far patches", "because:", "Seen in 2 photographs of 'P7'"] {
+        assert!(told.out.contains(said), "{said}: {}", told.out);
+    }
+    assert!(!told.out.contains(back) || told.out.contains("disagree"), "only the photograph asked for");
+    let none = sherdlight(["reasons", &text(&out.join("records.jsonl")), "--photo", "other.jpg"]);
+    assert!(none.code == 4 && none.err.contains("no such record"), "{}", none.err);
+}

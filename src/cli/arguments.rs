@@ -12,10 +12,17 @@ pub struct CommandLine {
     pub command: Command,
 }
 
+/// What the advice after a firing rests on.
+const FIRING: &str = "Makers fire this ware at about 680 to 750 degrees C with a short hold, about 700 as the aim (common \
+                      practice, no published source). Air and minutes count as much as degrees, and no temperature can \
+                      be read from a colour. Open fire burns and gives off carbon monoxide: fire outdoors, stay upwind, \
+                      follow the local rules.";
+
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
     /// Measure photographs and grade the pieces in them.
+    #[command(after_help = FIRING)]
     Score(ScoreOptions),
     /// Compare a replica with photographs of its reference, surface by surface.
     Match(MatchOptions),
