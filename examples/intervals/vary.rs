@@ -50,6 +50,11 @@ pub fn picture(shot: usize, dice: &mut Dice) -> Picture {
         full_well: dice.between(6_000.0, 30_000.0),
         blur: dice.between(0.5, 1.0),
         vignetting: dice.between(0.02, 0.1),
+        // What a real shot has and a clean rendering lacks, as wide as is common: stray light of up to 2 % of the picture's
+        // mean, the contrast curve of an ordinary picture style, and a card that is not quite its table (from memory).
+        flare: dice.between(0.0, 0.02),
+        curve: dice.between(0.0, 0.3),
+        print: dice.between(0.0, 0.02),
     };
     let key = picture.light.to_key;
     picture.light = Light {

@@ -38,6 +38,12 @@ pub struct Model {
     pub blur: f64,
     /// Loss of light in the corners.
     pub vignetting: f64,
+    /// Stray light: this share of the picture's mean lies over all of it.
+    pub flare: f64,
+    /// Strength of the contrast curve that the camera lays over the sRGB curve, 0 to 1.
+    pub curve: f64,
+    /// How far the card in hand is from its table: relative scatter of its patches, a channel.
+    pub print: f64,
 }
 
 /// A camera set up for one light.
@@ -105,6 +111,10 @@ impl Camera {
         let height = rgb.len() / width;
         let across = blurred(rgb, width, self.model.blur);
         let both = transposed(&blurred(&transposed(&across, width), height, self.model.blur), height);
+        let stray = [0, 1, 2].map(|c| {
+            let sum: f64 = both.iter().map(|p| f64::from(p[c])).sum();
+            self.model.flare * exposure * sum / both.len() as f64
+        });
         let mut out = vec![0u8; width * height * 3];
         out.par_chunks_mut(width * 3).enumerate().for_each(|(y, row)| {
             for x in 0..width {
@@ -112,9 +122,9 @@ impl Camera {
                     (x as f64 / width as f64 - 0.5, (y as f64 - height as f64 / 2.0) / width as f64);
                 let fall = 1.0 - self.model.vignetting * (dx * dx + dy * dy) / 0.39;
                 for c in 0..3 {
-                    let v = f64::from(both[y * width + x][c]) * exposure * fall;
+                    let v = f64::from(both[y * width + x][c]) * exposure * fall + stray[c];
                     let sd = (v.max(0.0) / self.model.full_well).sqrt() + 0.0006;
-                    row[3 * x + c] = encode(v + sd * noise::normal(x, y, c, seed));
+                    row[3 * x + c] = encode(v + sd * noise::normal(x, y, c, seed), self.model.curve);
                 }
             }
         });
@@ -122,10 +132,11 @@ impl Camera {
     }
 }
 
-/// The sRGB curve (IEC 61966-2-1) to 8 bits.
-fn encode(v: f64) -> u8 {
+/// The sRGB curve (IEC 61966-2-1) and a share of a smooth step in contrast, to 8 bits.
+fn encode(v: f64, curve: f64) -> u8 {
     let v = v.clamp(0.0, 1.0);
     let e = if v <= 0.003_130_8 { 12.92 * v } else { 1.055 * v.powf(1.0 / 2.4) - 0.055 };
+    let e = e + curve * (e * e * (3.0 - 2.0 * e) - e);
     (e * 255.0).round() as u8
 }
 

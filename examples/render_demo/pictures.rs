@@ -59,6 +59,9 @@ const FIRST: Model = Model {
     full_well: 24000.0,
     blur: 0.65,
     vignetting: 0.06,
+    flare: 0.0,
+    curve: 0.0,
+    print: 0.0,
 };
 const SECOND: Model = Model {
     id: "visitor's camera",
@@ -67,6 +70,9 @@ const SECOND: Model = Model {
     full_well: 16000.0,
     blur: 0.75,
     vignetting: 0.09,
+    flare: 0.0,
+    curve: 0.0,
+    print: 0.0,
 };
 
 fn light(kelvin: f64, to_key: [f64; 3], share: f64) -> Light {

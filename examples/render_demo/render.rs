@@ -1,6 +1,7 @@
 //! Ray casting of one picture, row by row.
 
 use super::camera::{Camera, Model, Tint};
+use super::noise::normal;
 use super::pictures::Picture;
 use super::scene::{CardSpot, Set};
 use super::shapes::V3;
@@ -60,7 +61,11 @@ pub fn render(picture: &Picture, model: Model, [width, height]: [usize; 2]) -> R
         seed: picture.seed,
         tints: Tints::new(&camera, picture.white, picture.red),
     };
-    let patches: Vec<Tint> = chart().iter().map(|s| camera.tint(s)).collect();
+    let printed = |n: usize, tint: Tint| {
+        let off = |c: usize| 1.0 + model.print * normal(n, c, 0, picture.seed + 700);
+        Tint { rgb: std::array::from_fn(|c| tint.rgb[c] * off(c)), ..tint }
+    };
+    let patches: Vec<Tint> = chart().iter().enumerate().map(|(n, s)| printed(n, camera.tint(s))).collect();
     let fixed = ["frame", "ink", picture.ground.material()].map(|name| camera.tint(&material(name)));
     let set = Set { shape: &picture.shape, at: picture.at, card: &picture.card, light: &picture.light };
     let view = picture.view([width, height]);
