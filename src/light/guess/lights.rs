@@ -137,7 +137,7 @@ mod tests {
 
     /// A long wall on level ground under an even sky, summed strip by strip: a strip of ground at angle a from the
     /// horizon of the wall's place gives (d sin a) / 2 about the wall's normal (crossed strings: Hottel & Sarofim 1967,
-    /// Radiative Transfer, chapter 2), and has (1 - cos b) / 2 of the sky, b the angle from the ground up to the top of
+    /// Radiative Transfer, chapter 2, from memory), and has (1 - cos b) / 2 of the sky, b the angle from the ground up to the top of
     /// the wall on the open side. In the mean over the height of the wall the rule holds to 0.07, unless it leans out
     /// over the ground by more than 40 degrees.
     #[test]
