@@ -2,9 +2,7 @@
 //!
 //! A map is drawn by asking, at the middle of each pixel, what lies there: widths, sizes and angles are known exactly.
 
-use sherdlight::card::{
-    CardPlace, CardReading, CardStatus, CorrectedImage, Correction, Homography, Residuals,
-};
+use sherdlight::card::{CardPlace, CardReading, CardStatus, CorrectedImage, Homography};
 use sherdlight::colour::LinearRgb;
 use sherdlight::photo::{LinearImage, Photo};
 use sherdlight::reading::{MadeBy, Reading, Sources, measure, to_json_line};
@@ -97,17 +95,8 @@ impl<'a> Scene<'a> {
             status: CardStatus::Found,
             definition: "chart24-iso".into(),
             place: self.place.clone(),
-            lead: None,
-            candidates_px: Vec::new(),
-            patches: Vec::new(),
-            correction: Correction::plain(),
-            models: Vec::new(),
-            fit: Residuals::default(),
-            held_out: Residuals::default(),
-            light_gradient: None,
-            capture: Default::default(),
-            borrowed: None,
             warnings: Vec::new(),
+            ..CardReading::none()
         };
         card.capture.edge_px = self.edge_px;
         let sources =

@@ -428,7 +428,12 @@ fn the_sheet_joins_views_and_a_record_is_told_in_full() {
     for said in ["White: L*", "card: how far patches", "because:", "Seen in 2 photographs of 'P7'"] {
         assert!(told.out.contains(said), "{said}: {}", told.out);
     }
-    assert!(!told.out.contains(back) || told.out.contains("disagree"), "only the photograph asked for");
+    assert_eq!(
+        told.out.matches(", piece 1 of 1: ").count(),
+        1,
+        "only the photograph asked for: {}",
+        told.out
+    );
     let none = sherdlight(["reasons", &text(&out.join("records.jsonl")), "--photo", "other.jpg"]);
     assert!(none.code == 4 && none.err.contains("no such record"), "{}", none.err);
 }

@@ -30,6 +30,7 @@ pub use measure::{Sources, measure};
 pub use parts::{card_part, photo_part};
 pub use record::*;
 pub use remarks::{NO_GRADE, OVEREXPOSED, UNDEREXPOSED, WARNING_CODES};
+pub(crate) use uncertainty::of_spread;
 
 /// The JSON Schema (2020-12) of a record.
 pub const READING_SCHEMA: &str = include_str!("reading.schema.json");

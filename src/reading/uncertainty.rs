@@ -66,7 +66,7 @@ pub(super) fn of_count(share: f64, count: usize) -> f64 {
 
 /// Of a standard deviation over `count` map pixels: that of a sample of the independent looks among them
 /// (normal scatter, JCGM 100:2008 E.4.3).
-pub(super) fn of_spread(sd: f64, count: usize) -> f64 {
+pub(crate) fn of_spread(sd: f64, count: usize) -> f64 {
     let looks = (count as f64 / PIXELS_A_LOOK).max(2.0);
     1.96 * sd / (2.0 * (looks - 1.0)).sqrt()
 }

@@ -1,6 +1,6 @@
 //! What the page says of the faults of one piece, what may lie behind them, and what to change.
 
-use super::words::{fixed, grade_words, percent, plain, sentence, verdict_words};
+use super::words::{capital, fixed, grade_words, percent, plain, sentence, verdict_words};
 use crate::reading::{Reading, Views};
 use serde::Serialize;
 
@@ -81,13 +81,7 @@ fn views_text(views: &Views) -> ViewsText {
             .disagreements
             .iter()
             .chain(&views.since_last_firing)
-            .map(|text| plain_start(&sentence(text)))
+            .map(|text| capital(&sentence(text)))
             .collect(),
     }
-}
-
-/// The text with a capital, its hyphens kept.
-fn plain_start(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

@@ -206,13 +206,11 @@ fn measures(reading: &Reading, line: &mut impl FnMut(String)) {
 }
 
 fn decision(reading: &Reading, line: &mut impl FnMut(String)) {
-    line(format!(
-        "Judged against '{}' ({}), risk {} a decision: {}.",
-        reading.targets,
-        short_hash(&reading.targets_sha256),
-        percent(reading.decision.risk),
-        reading.decision.rule
-    ));
+    let how = match reading.decision.rule.as_str() {
+        "" => "decided by an earlier version".to_owned(),
+        rule => format!("risk {} a decision: {rule}", percent(reading.decision.risk)),
+    };
+    line(format!("Judged against '{}' ({}), {how}.", reading.targets, short_hash(&reading.targets_sha256)));
     for fault in &reading.faults {
         line(fault_words(fault));
     }

@@ -61,8 +61,12 @@ pub(super) fn short_hash(hash: &str) -> String {
 
 /// A kebab-case name as plain words with a capital.
 pub(super) fn plain(name: &str) -> String {
-    let words = name.replace('-', " ");
-    let mut letters = words.chars();
+    capital(&name.replace('-', " "))
+}
+
+/// The text with a capital.
+pub(super) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
     letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
 

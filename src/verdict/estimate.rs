@@ -2,7 +2,7 @@
 
 use super::decide::Estimate;
 use super::targets::Quantity;
-use crate::reading::{Measure, Reading, Surface};
+use crate::reading::{Measure, Reading, Surface, of_spread};
 
 /// The value a target speaks of; `None` where the piece does not show it.
 pub(super) fn estimate(reading: &Reading, surface: &str, quantity: Quantity) -> Option<Estimate> {
@@ -38,18 +38,13 @@ fn of_measure(measure: Measure) -> Estimate {
     Estimate { value: measure.value, u95: measure.u95 }
 }
 
-/// Pixels that make one independent look, as in the uncertainty of a mean.
-const PIXELS_A_LOOK: f64 = 100.0;
-
 /// Share of a spread that stays in doubt, since it holds what the light field does not follow (common practice).
 const UNFOLLOWED: f64 = 0.25;
 
-/// Scatter of L* over a surface, with the interval of a standard deviation of so many independent looks (normal
-/// scatter, JCGM 100:2008, E.4.3).
+/// Scatter of L* over a surface, with the interval of sampling and what stays in doubt beside it.
 fn spread(surface: &Surface) -> Option<Estimate> {
     let sd = surface.l_spread?.sd;
-    let looks = (surface.area_px as f64 / PIXELS_A_LOOK).max(2.0);
-    Some(Estimate { value: sd, u95: sd * (1.96 / (2.0 * (looks - 1.0)).sqrt()).hypot(UNFOLLOWED) })
+    Some(Estimate { value: sd, u95: of_spread(sd, surface.area_px).hypot(UNFOLLOWED * sd) })
 }
 
 /// C* with its interval: a* and b* propagated to first order (GUM, JCGM 100:2008, eq. 10).

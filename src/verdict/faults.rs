@@ -76,7 +76,7 @@ impl Court<'_> {
         };
         let beyond = conformance(value, accept).map(|inside| 1.0 - inside);
         let sentence = format!(
-            "{}: {} the accepted range ({}); chance that it lies outside {}.",
+            "{}: {} the accepted range ({}); chance that it lies outside: {}.",
             value_words(surface, quantity, value),
             place_words(place),
             range_words(quantity, accept),

@@ -1,6 +1,6 @@
 //! What drawn scenes share: seeded noise, and a card of which only the place is used.
 
-use sherdlight::card::{CardPlace, CardReading, CardStatus, Correction, Residuals};
+use sherdlight::card::{CardPlace, CardReading, CardStatus};
 
 /// Seeded noise.
 pub struct Noise(u64);
@@ -35,16 +35,7 @@ pub fn card() -> CardReading {
             aspect: 62.0 / 92.0,
             extent_mm: None,
         }),
-        lead: None,
-        candidates_px: Vec::new(),
-        patches: Vec::new(),
-        correction: Correction::plain(),
-        models: Vec::new(),
-        fit: Residuals::default(),
-        held_out: Residuals::default(),
-        light_gradient: None,
-        capture: Default::default(),
-        borrowed: None,
         warnings: Vec::new(),
+        ..CardReading::none()
     }
 }

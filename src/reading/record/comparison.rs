@@ -1,52 +1,44 @@
 //! A replica against its reference. Everything is replica less reference, and every `u95` the half-width of a 95 % interval.
 
+// Every field may be missing: records of earlier versions are read again.
 use serde::{Deserialize, Serialize};
 
 /// A replica against its reference.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Comparison {
     /// The reference shots that were compared, as named.
     pub references: Vec<String>,
     /// Those of them without a card: compared only in `tones`, `shares` and `white_unevenness`.
-    #[serde(default)]
     pub without_card: Vec<String>,
     /// Over which differences `differs` was decided, and how.
-    #[serde(default)]
     pub family: Family,
     /// A difference for each surface that both show.
     pub differences: Vec<Difference>,
     /// White against black; null: one of the two is not seen in both.
-    #[serde(default)]
     pub contrast: Option<ContrastDifference>,
     /// How light each surface is against the others of its piece, where a reference shot has no card.
-    #[serde(default)]
     pub tones: Vec<ToneDifference>,
     /// Shares of the surfaces; they hold for like views only.
-    #[serde(default)]
     pub shares: Vec<ShareDifference>,
     /// Scatter of white over its mean; not judged, since light that the field does not follow adds to it.
-    #[serde(default)]
     pub white_unevenness: Option<ValueDifference>,
     /// Surfaces that one shows and the other does not, which are not compared.
-    #[serde(default)]
     pub only_in: OnlyIn,
     /// The light on the replica's reading against that on the reference's, as the surfaces tell it that are taken for the
     /// same; null: nothing was compared in one light.
-    #[serde(default)]
     pub common_light: Option<CommonLight>,
     /// With two or more reference shots that have a card: their spread, and where the replica stands.
-    #[serde(default)]
     pub spread: Vec<SpreadPart>,
     /// What was assumed, in sentences.
-    #[serde(default)]
     pub assumed: Vec<String>,
     /// What stands out, in sentences.
-    #[serde(default)]
     pub findings: Vec<String>,
 }
 
 /// The comparisons that were judged together.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Family {
     /// `Holm 1979`.
     pub procedure: String,
@@ -58,6 +50,7 @@ pub struct Family {
 
 /// One surface of the replica against the same surface of the reference.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Difference {
     /// `white`, `red`, `black`, `body` or `smudged`.
     pub surface: String,
@@ -77,6 +70,7 @@ pub struct Difference {
 
 /// A difference of two colours.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct ColourDifference {
     /// CIEDE2000.
     pub de00: f64,
@@ -102,6 +96,7 @@ pub struct ColourDifference {
 
 /// White against black.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[serde(default)]
 pub struct ContrastDifference {
     /// Y of white over Y of black of the replica.
     pub replica: f64,
@@ -125,6 +120,7 @@ pub struct ContrastDifference {
 
 /// How light a surface is against the others of its piece.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[serde(default)]
 pub struct ToneDifference {
     /// The surface.
     pub surface: String,
@@ -142,6 +138,7 @@ pub struct ToneDifference {
 
 /// Share of one surface.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[serde(default)]
 pub struct ShareDifference {
     /// The surface.
     pub surface: String,
@@ -161,6 +158,7 @@ pub struct ShareDifference {
 
 /// A value of both.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[serde(default)]
 pub struct ValueDifference {
     /// Of the replica.
     pub replica: f64,
@@ -172,6 +170,7 @@ pub struct ValueDifference {
 
 /// Surfaces that only one shows.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct OnlyIn {
     /// Seen on the replica and not in every reference shot.
     pub replica: Vec<String>,
@@ -181,6 +180,7 @@ pub struct OnlyIn {
 
 /// Light of two readings against each other.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[serde(default)]
 pub struct CommonLight {
     /// Natural logarithm of light taken for the replica's colour over that of the reference's.
     pub log_ratio: f64,
@@ -192,6 +192,7 @@ pub struct CommonLight {
 
 /// One value over the reference shots.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[serde(default)]
 pub struct SpreadPart {
     /// The surface, or `contrast`.
     pub surface: String,
