@@ -107,7 +107,10 @@ impl From<TargetError> for Trouble {
 
 impl From<LedgerError> for Trouble {
     fn from(error: LedgerError) -> Self {
-        Trouble::settings(error.to_string(), "Name a file that 'sherdlight score --json' or '--out' wrote.")
+        match error.is_ours() {
+            true => Trouble::Ours(error.to_string()),
+            false => Trouble::settings(error.to_string(), error.hint()),
+        }
     }
 }
 

@@ -1,31 +1,8 @@
 //! Files of records read again.
 
+use super::LedgerError;
 use crate::reading::{Record, from_json_line};
-use std::path::{Path, PathBuf};
-
-/// Records that cannot be read again.
-#[derive(Debug, Clone, thiserror::Error)]
-#[non_exhaustive]
-pub enum LedgerError {
-    /// The file cannot be opened or is no text.
-    #[error("the records '{}' cannot be read: {reason}", path.display())]
-    Unreadable {
-        /// The file.
-        path: PathBuf,
-        /// What the system said.
-        reason: String,
-    },
-    /// A line is no record of this schema.
-    #[error("the records '{}' cannot be used: line {line}: {reason}", path.display())]
-    NotARecord {
-        /// The file.
-        path: PathBuf,
-        /// Its line, from 1.
-        line: usize,
-        /// What is wrong with it.
-        reason: String,
-    },
-}
+use std::path::Path;
 
 /// All records of a file; empty lines are passed over.
 ///

@@ -311,6 +311,24 @@ pub struct SheetRow {
     pub paint: Option<String>,
     /// Place in the fire.
     pub place: Option<String>,
+    /// Clay of the body.
+    #[serde(default)]
+    pub clay: Option<String>,
+    /// Shape.
+    #[serde(default)]
+    pub shape: Option<String>,
+    /// Size, with its unit.
+    #[serde(default)]
+    pub size: Option<String>,
+    /// `unfired`, `fired`, `fired 2 times`, `refired`.
+    #[serde(default)]
+    pub state: Option<String>,
+    /// How it stood the soak test.
+    #[serde(default)]
+    pub soak_test: Option<String>,
+    /// Cracks, spalls, peeling slip.
+    #[serde(default)]
+    pub flaws: Option<String>,
     /// Anything else.
     pub notes: Option<String>,
 }

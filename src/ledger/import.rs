@@ -1,0 +1,410 @@
+//! Lines taken in: an export of another ledger, or a file of records. What is here already is not entered twice.
+//!
+//! Entries are matched by name, photographs by their bytes, readings by settings and result. A blank is filled; where both
+//! ledgers know something and differ, this one's value stays and the difference is told.
+
+use super::entries::{Correction, Values};
+use super::export::PHOTOGRAPHS;
+use super::fields::{FIRINGS, Kind, LOADS, PIECES, RECIPES, Value};
+use super::keep::measured;
+use super::kept::records_of;
+use super::lines::{EntryLine, Line, LoadLine, PassLine, PhotographLine, SCHEMA, TemperaturesLine};
+use super::open::{Entering, Inside, Ledger};
+use super::{CellFault, LedgerError, Named, Shot};
+use crate::reading::{Record, SCHEMA as RECORD_SCHEMA, from_json_line};
+use rusqlite::{OptionalExtension, ToSql, params};
+use serde::Serialize;
+use std::collections::BTreeMap;
+use std::path::Path;
+
+/// What an import came to.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub struct Imported {
+    /// Rows that are new, by what they are.
+    pub new: BTreeMap<&'static str, usize>,
+    /// Rows that were here already, by what they are.
+    pub known: BTreeMap<&'static str, usize>,
+    /// Where the two differ and this ledger's value stays, one sentence each.
+    pub differences: Vec<String>,
+    /// Lines that cannot be used and were left out.
+    pub left_out: Vec<String>,
+}
+
+impl Imported {
+    fn count(&mut self, what: &'static str, new: bool) {
+        *if new { &mut self.new } else { &mut self.known }.entry(what).or_default() += 1;
+    }
+}
+
+/// One line of either kind of file.
+enum Taken {
+    Line(Line),
+    Record(Box<Record>),
+}
+
+impl Ledger {
+    /// Takes in a file of lines, all of it or nothing; with `partial` all lines that can be used.
+    ///
+    /// # Errors
+    /// [`LedgerError::Cells`] with every line that cannot be used, unless `partial`.
+    pub fn import(&mut self, path: &Path, partial: bool) -> Result<Imported, LedgerError> {
+        let unreadable =
+            |e: std::io::Error| LedgerError::Unreadable { path: path.into(), reason: e.to_string() };
+        let bytes = std::fs::read(path).map_err(unreadable)?;
+        let text = String::from_utf8(bytes)
+            .map_err(|_| LedgerError::Unreadable { path: path.into(), reason: "it is no text".into() })?;
+        let (mut taken, mut faults) = (Vec::new(), Vec::new());
+        for (at, line) in text.trim_start_matches('\u{feff}').lines().enumerate() {
+            if line.trim().is_empty() {
+                continue;
+            }
+            match read_line(line) {
+                Ok(read) => taken.push(read),
+                Err(what) => faults.push(CellFault { line: at + 1, column: None, what }),
+            }
+        }
+        if !faults.is_empty() && (!partial || taken.is_empty()) {
+            return Err(LedgerError::Cells { what: format!("'{}'", path.display()), faults });
+        }
+        let left_out = faults.iter().map(ToString::to_string).collect();
+        self.at_once(|entering| {
+            let mut imported = Imported { left_out, ..Imported::default() };
+            let mut records: Vec<Record> = Vec::new();
+            for line in taken {
+                match line {
+                    Taken::Record(record) => {
+                        if !records.first().is_some_and(|first| same_pass(first, &record)) {
+                            entering.take_records(&std::mem::take(&mut records), &mut imported)?;
+                        }
+                        records.push(*record);
+                    }
+                    Taken::Line(line) => entering.take_line(line, &mut imported)?,
+                }
+            }
+            entering.take_records(&records, &mut imported)?;
+            Ok(imported)
+        })
+    }
+}
+
+fn read_line(line: &str) -> Result<Taken, String> {
+    #[derive(serde::Deserialize)]
+    struct Head {
+        schema: Option<String>,
+    }
+    let head: Head = serde_json::from_str(line).map_err(|e| e.to_string())?;
+    if head.schema.as_deref() == Some(RECORD_SCHEMA) {
+        return from_json_line(line).map(|r| Taken::Record(Box::new(r))).map_err(|e| e.to_string());
+    }
+    let read: Line =
+        serde_json::from_str(line).map_err(|e| format!("no record and no line of an export: {e}"))?;
+    match &read {
+        Line::Ledger(head) if head.schema != SCHEMA => {
+            Err(format!("the format '{}' is not known, only '{SCHEMA}'", head.schema))
+        }
+        _ => Ok(Taken::Line(read)),
+    }
+}
+
+/// Whether two records come from one reading of one photograph.
+fn same_pass(one: &Record, other: &Record) -> bool {
+    let settings = |record: &Record| match record {
+        Record::Measured(reading) => reading.made_by.settings_sha256.clone(),
+        Record::Failed(failure) => failure.made_by.settings_sha256.clone(),
+    };
+    one.photo().sha256.is_some()
+        && one.photo().sha256 == other.photo().sha256
+        && settings(one) == settings(other)
+}
+
+impl Entering<'_> {
+    /// The records of one photograph from a file of records.
+    fn take_records(&self, records: &[Record], imported: &mut Imported) -> Result<(), Inside> {
+        let Some(first) = records.first() else { return Ok(()) };
+        let photo = first.photo();
+        let Some(sha256) = &photo.sha256 else {
+            let what = format!("{}: the record holds no hash of the photograph", photo.path);
+            imported.left_out.push(what);
+            return Ok(());
+        };
+        let (settings, sheet) = match first {
+            Record::Measured(reading) => (&reading.made_by.settings_sha256, reading.sheet.as_ref()),
+            Record::Failed(failure) => (&failure.made_by.settings_sha256, None),
+        };
+        let shot = Shot { sha256, path: Path::new(&photo.path), settings_sha256: settings, sheet };
+        let kept = self.keep_records(shot, records)?;
+        imported.differences.extend(kept.corrected);
+        imported.count("readings", kept.reading != super::Kept::Same);
+        Ok(())
+    }
+
+    fn take_line(&self, line: Line, imported: &mut Imported) -> Result<(), Inside> {
+        match line {
+            Line::Ledger(_) => Ok(()),
+            Line::Recipe(entry) => self.take_entry(&RECIPES, entry, imported),
+            Line::Firing(entry) => self.take_entry(&FIRINGS, entry, imported),
+            Line::Piece(entry) => self.take_entry(&PIECES, entry, imported),
+            Line::Load(load) => self.take_load(load, imported),
+            Line::Temperatures(log) => self.take_log(&log, imported),
+            Line::Photograph(photograph) => self.take_photograph(&photograph, imported),
+        }
+    }
+
+    fn take_entry(
+        &self,
+        kind: &'static Kind,
+        entry: EntryLine,
+        imported: &mut Imported,
+    ) -> Result<(), Inside> {
+        let named = Named { kind: entry.kind, name: entry.name };
+        let values = columns(kind, &entry.values)?;
+        let known = self.find(kind, &named)?;
+        imported.count(kind.word, known.is_none());
+        let id = match known {
+            Some(id) => {
+                self.fill(kind, id, &format!("{} {}", kind.word, named.name), values, imported)?;
+                id
+            }
+            None => {
+                let entering = Entering { now: entry.entered, ..*self };
+                entering.enter(kind, &named, &values)?
+            }
+        };
+        self.take_corrections(kind, id, &entry.corrections)
+    }
+
+    fn take_load(&self, line: LoadLine, imported: &mut Imported) -> Result<(), Inside> {
+        let (firing, piece) = (self.firing(&line.firing)?.0, self.piece(&line.piece)?.0);
+        let values = columns(&LOADS, &line.values)?;
+        let entering = Entering { now: line.entered, ..*self };
+        let (id, new) = entering.load(firing, piece, &values)?;
+        imported.count("place in a load", new);
+        if !new {
+            let what = format!("piece {} in {}", line.piece, line.firing);
+            self.fill(&LOADS, id, &what, values, imported)?;
+        }
+        self.take_corrections(&LOADS, id, &line.corrections)
+    }
+
+    /// Fills what is blank; says where both know something and differ.
+    fn fill(
+        &self,
+        kind: &'static Kind,
+        id: i64,
+        what: &str,
+        values: Values,
+        imported: &mut Imported,
+    ) -> Result<(), Inside> {
+        let mut blank = Values::new();
+        for (column, value) in values {
+            let Some(field) = kind.fields.iter().find(|f| f.column == column) else { continue };
+            match self.value(kind, id, field)? {
+                None => drop(blank.insert(column, value)),
+                Some(here) if here == value => {}
+                Some(here) => imported.differences.push(format!(
+                    "{what}: {} is '{here}' here and '{value}' there; '{here}' stays",
+                    field.word
+                )),
+            }
+        }
+        self.change(kind, id, &blank, &[], Some("taken over from another ledger")).map(drop)
+    }
+
+    fn take_corrections(&self, kind: &Kind, id: i64, corrections: &[Correction]) -> Result<(), Inside> {
+        for correction in corrections {
+            let field = kind.fields.iter().find(|f| f.word == correction.field);
+            let column = field.map_or(correction.field.as_str(), |f| f.column);
+            let stored = |value: &Option<Value>| -> Result<Box<dyn ToSql>, Inside> {
+                match value {
+                    Some(value) => self.stored_or_row(kind, column, value),
+                    None => Ok(Box::new(None::<String>)),
+                }
+            };
+            let (was, now) = (stored(&correction.was)?, stored(&correction.now)?);
+            self.connection.execute(
+                "INSERT INTO corrections (\"table\", row_id, field, was, now, because, replaces, entered)
+                 SELECT ?1, ?2, ?3, ?4, ?5, ?6,
+                    (SELECT max(id) FROM corrections WHERE \"table\" = ?1 AND row_id = ?2 AND field = ?3), ?7
+                 WHERE NOT EXISTS (SELECT 1 FROM corrections WHERE \"table\" = ?1 AND row_id = ?2 AND field = ?3
+                    AND was IS ?4 AND now IS ?5 AND entered = ?7)",
+                params![kind.table, id, column, was, now, correction.because, correction.entered],
+            )?;
+        }
+        Ok(())
+    }
+
+    /// As the file holds it, also the pieces and firings of photographs.
+    fn stored_or_row(&self, kind: &Kind, column: &str, value: &Value) -> Result<Box<dyn ToSql>, Inside> {
+        match (kind.table, column) {
+            ("photographs", "piece_id") => Ok(Box::new(self.piece(&value.to_string())?.0)),
+            ("photographs", "firing_id") => Ok(Box::new(self.firing(&value.to_string())?.0)),
+            _ => self.stored(kind, column, value),
+        }
+    }
+
+    fn take_log(&self, log: &TemperaturesLine, imported: &mut Imported) -> Result<(), Inside> {
+        let (firing, _) = self.firing(&log.firing)?;
+        let entering = Entering { now: log.entered.clone(), ..*self };
+        let rows = log
+            .rows
+            .iter()
+            .map(|(probe, seconds, time, celsius)| (probe.as_str(), *seconds, time.as_str(), *celsius));
+        let new = entering.enter_log(firing, &log.file_name, &log.sha256, rows)?;
+        imported.count("temperature log", new);
+        Ok(())
+    }
+
+    fn take_photograph(&self, line: &PhotographLine, imported: &mut Imported) -> Result<(), Inside> {
+        let known: Option<i64> = self
+            .connection
+            .prepare_cached("SELECT id FROM photographs WHERE sha256 = ?1")?
+            .query_row([&line.sha256], |row| row.get(0))
+            .optional()?;
+        imported.count("photograph", known.is_none());
+        let piece = line.piece.as_ref().map(|name| self.piece(name)).transpose()?.map(|(id, _)| id);
+        let firing = line.firing.as_ref().map(|name| self.firing(name)).transpose()?.map(|(id, _)| id);
+        let id = match known {
+            Some(id) => {
+                self.fill_photograph(id, line, piece, firing, imported)?;
+                id
+            }
+            None => {
+                self.connection.prepare_cached(
+                    "INSERT INTO photographs (sha256, file_name, folder, width, height, taken, exposure_seconds, f_number,
+                        iso, piece_id, firing_id, entered) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
+                )?
+                .execute(params![
+                    line.sha256,
+                    line.file_name,
+                    line.folder,
+                    line.width,
+                    line.height,
+                    line.taken,
+                    line.exposure_seconds,
+                    line.f_number,
+                    line.iso,
+                    piece,
+                    firing,
+                    line.entered,
+                ])?;
+                self.connection.last_insert_rowid()
+            }
+        };
+        self.take_corrections(&PHOTOGRAPHS, id, &line.corrections)?;
+        for pass in &line.passes {
+            let new = self.take_pass(id, pass)?;
+            imported.count("readings", new);
+        }
+        Ok(())
+    }
+
+    fn fill_photograph(
+        &self,
+        id: i64,
+        line: &PhotographLine,
+        piece: Option<i64>,
+        firing: Option<i64>,
+        imported: &mut Imported,
+    ) -> Result<(), Inside> {
+        self.connection.execute(
+            "UPDATE photographs SET folder = coalesce(folder, ?2), width = coalesce(width, ?3), height = coalesce(height, ?4),
+                taken = coalesce(taken, ?5), exposure_seconds = coalesce(exposure_seconds, ?6),
+                f_number = coalesce(f_number, ?7), iso = coalesce(iso, ?8), piece_id = coalesce(piece_id, ?9),
+                firing_id = coalesce(firing_id, ?10)
+             WHERE id = ?1",
+            params![
+                id,
+                line.folder,
+                line.width,
+                line.height,
+                line.taken,
+                line.exposure_seconds,
+                line.f_number,
+                line.iso,
+                piece,
+                firing,
+            ],
+        )?;
+        let mut asked = self.connection.prepare_cached(
+            "SELECT i.name, f.name FROM photographs h LEFT JOIN pieces i ON i.id = h.piece_id
+             LEFT JOIN firings f ON f.id = h.firing_id WHERE h.id = ?1",
+        )?;
+        let (here_piece, here_firing): (Option<String>, Option<String>) =
+            asked.query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))?;
+        for (what, here, there) in [("piece", here_piece, &line.piece), ("firing", here_firing, &line.firing)]
+        {
+            if let (Some(here), Some(there)) = (here, there)
+                && here != *there
+            {
+                let name = &line.file_name;
+                imported
+                    .differences
+                    .push(format!("{name}: the {what} is '{here}' here and '{there}' there; '{here}' stays"));
+            }
+        }
+        Ok(())
+    }
+
+    /// A pass of another ledger; false where the same is here already. A newer one than the one that counts replaces it, an
+    /// older one becomes the one that all others followed.
+    fn take_pass(&self, photograph: i64, line: &PassLine) -> Result<bool, Inside> {
+        let damaged = |error: serde_json::Error| {
+            Inside::Said(LedgerError::Unreadable {
+                path: "the import".into(),
+                reason: format!("a record in it cannot be read: {error}"),
+            })
+        };
+        let records: Vec<Record> = line
+            .records
+            .iter()
+            .map(|r| from_json_line(r.get()))
+            .collect::<Result<_, _>>()
+            .map_err(damaged)?;
+        let mut asked = self.connection.prepare_cached(
+            "SELECT id FROM passes WHERE photograph_id = ?1 AND settings_sha256 = ?2 AND version = ?3",
+        )?;
+        let alike: Vec<i64> = asked
+            .query_map(params![photograph, line.settings_sha256, line.version], |row| row.get(0))?
+            .collect::<Result<_, _>>()?;
+        let plain: Vec<_> = records.iter().map(measured).collect();
+        for pass in alike {
+            let here = records_of(self.connection, self.path, pass)?;
+            if here.iter().map(measured).collect::<Vec<_>>() == plain {
+                return Ok(false);
+            }
+        }
+        let current = self.current_pass(photograph)?;
+        let entered: Option<String> = current
+            .map(|pass| {
+                self.connection
+                    .query_row("SELECT entered FROM passes WHERE id = ?1", [pass], |row| row.get(0))
+            })
+            .transpose()?;
+        let entering = Entering { now: line.entered.clone(), ..*self };
+        if entered.as_ref().is_some_and(|entered| line.entered < *entered) {
+            let first: i64 = self.connection.query_row(
+                "SELECT id FROM passes WHERE photograph_id = ?1 AND replaces IS NULL ORDER BY id LIMIT 1",
+                [photograph],
+                |row| row.get(0),
+            )?;
+            let older = entering.enter_pass(photograph, &line.settings_sha256, &records, None)?;
+            self.connection.execute("UPDATE passes SET replaces = ?1 WHERE id = ?2", [older, first])?;
+        } else {
+            entering.enter_pass(photograph, &line.settings_sha256, &records, current)?;
+        }
+        Ok(true)
+    }
+}
+
+/// Values by column for values by word; words of later versions are told, never dropped in silence.
+fn columns(kind: &Kind, values: &BTreeMap<String, Value>) -> Result<Values, Inside> {
+    let column = |(word, value): (&String, &Value)| match kind.field(word) {
+        Some(field) => Ok((field.column, value.clone())),
+        None => Err(Inside::Said(LedgerError::Value {
+            field: kind.word.into(),
+            value: word.clone(),
+            wanted: "this field is not known to this version of the program".into(),
+        })),
+    };
+    values.iter().map(column).collect()
+}

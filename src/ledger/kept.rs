@@ -1,0 +1,95 @@
+//! Readings that were kept, given out again.
+
+use super::open::{Inside, Ledger};
+use super::packed::unpack;
+use super::{LedgerError, Shot};
+use crate::reading::{Record, from_json_line};
+use rusqlite::{Connection, OptionalExtension};
+use sha2::{Digest, Sha256};
+use std::path::Path;
+
+/// A photograph that was read before with the same bytes and settings.
+#[derive(Debug, Clone)]
+pub struct Known {
+    /// Its pass, for [`Ledger::keep_known`].
+    pub pass: i64,
+    /// What was read then; photo path and sheet are those of now.
+    pub records: Vec<Record>,
+    /// The version of the program that read it.
+    pub version: String,
+}
+
+impl Ledger {
+    /// The readings of a photograph with the same bytes, read with the same settings; the one that counts before an earlier
+    /// one.
+    ///
+    /// # Errors
+    /// [`LedgerError`], [`LedgerError::Damaged`] where a kept record no longer fits its hash.
+    pub fn known(&self, shot: Shot) -> Result<Option<Known>, LedgerError> {
+        let asked = || -> Result<Option<(i64, String)>, Inside> {
+            let mut asked = self.connection.prepare_cached(
+                "SELECT p.id, p.version FROM passes p JOIN photographs h ON h.id = p.photograph_id
+                 WHERE h.sha256 = ?1 AND p.settings_sha256 = ?2
+                 ORDER BY EXISTS (SELECT 1 FROM passes later WHERE later.replaces = p.id), p.id DESC LIMIT 1",
+            )?;
+            let fitting = (shot.sha256, shot.settings_sha256);
+            Ok(asked.query_row(fitting, |row| Ok((row.get(0)?, row.get(1)?))).optional()?)
+        };
+        let Some((pass, version)) = self.said(asked())? else { return Ok(None) };
+        let mut records = self.records_of(pass)?;
+        for record in &mut records {
+            match record {
+                Record::Measured(reading) => {
+                    reading.photo.path = shot.path.to_string_lossy().into_owned();
+                    reading.sheet = shot.sheet.cloned();
+                }
+                Record::Failed(failure) => failure.photo.path = shot.path.to_string_lossy().into_owned(),
+            }
+        }
+        Ok(Some(Known { pass, records, version }))
+    }
+
+    /// The records of a pass: a piece each, the largest first, or why it could not be measured.
+    pub(super) fn records_of(&self, pass: i64) -> Result<Vec<Record>, LedgerError> {
+        self.said(records_of(&self.connection, &self.path, pass))
+    }
+}
+
+/// The records of a pass.
+pub(super) fn records_of(connection: &Connection, ledger: &Path, pass: i64) -> Result<Vec<Record>, Inside> {
+    let parsed = |text: &String| {
+        from_json_line(text).map_err(|error| damaged(ledger, format!("a record cannot be read: {error}")))
+    };
+    texts_of(connection, ledger, pass)?.iter().map(parsed).collect()
+}
+
+/// The records of a pass as they were kept.
+pub(super) fn texts_of(connection: &Connection, ledger: &Path, pass: i64) -> Result<Vec<String>, Inside> {
+    let mut asked =
+        connection.prepare_cached("SELECT failure FROM passes WHERE id = ?1 AND failure IS NOT NULL")?;
+    if let Some(failure) = asked.query_row([pass], |row| row.get(0)).optional()? {
+        return Ok(vec![failure]);
+    }
+    let mut asked =
+        connection.prepare_cached("SELECT id FROM readings WHERE pass_id = ?1 ORDER BY piece_number")?;
+    let ids: Vec<i64> = asked.query_map([pass], |row| row.get(0))?.collect::<Result<_, _>>()?;
+    ids.into_iter().map(|id| text_of(connection, ledger, id)).collect()
+}
+
+/// The whole record of a reading as it was kept, its hash proven.
+pub(super) fn text_of(connection: &Connection, ledger: &Path, reading: i64) -> Result<String, Inside> {
+    let mut asked = connection.prepare_cached(
+        "SELECT r.record, r.record_bytes, r.record_sha256, k.text FROM readings r
+         JOIN record_references k ON k.id = r.reference_id WHERE r.id = ?1",
+    )?;
+    type Stored = (Vec<u8>, i64, String, String);
+    let (packed, bytes, sha256, against): Stored =
+        asked.query_row([reading], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?;
+    let text = usize::try_from(bytes).ok().and_then(|bytes| unpack(&packed, &against, bytes));
+    let proven = text.filter(|text| format!("{:x}", Sha256::digest(text.as_bytes())) == sha256);
+    proven.ok_or_else(|| damaged(ledger, format!("reading {reading} no longer fits its hash")))
+}
+
+fn damaged(ledger: &Path, what: String) -> Inside {
+    Inside::Said(LedgerError::Damaged { path: ledger.into(), what })
+}

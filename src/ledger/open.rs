@@ -1,0 +1,301 @@
+//! Opening the file: whose it is, which layout it has, and bringing an older layout up to date.
+//!
+//! What the file is gets read from its first hundred bytes (SQLite file format, 1.3: magic, user version at 60, application
+//! id at 68) before the database library touches it, so that a file of another program is never opened at all.
+
+use super::LedgerError;
+use rusqlite::backup::Backup;
+use rusqlite::{Connection, OpenFlags, TransactionBehavior};
+use std::io::Read;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+/// Marks our files: "Shrd" in ASCII.
+const APPLICATION_ID: u32 = 0x5368_7264;
+/// Layouts in their order; the version of a file is how many it has been through. A layout is never changed once it is
+/// out: what is new goes into a new file.
+const LAYOUTS: [&str; 1] = [include_str!("schema/001-start.sql")];
+/// How long to wait for another program that writes.
+const PATIENCE: Duration = Duration::from_secs(60);
+/// Files up to this size are looked through before anything is written into them.
+const LOOKED_THROUGH: u64 = 64 << 20;
+/// Records fill a few kB each: with SQLite's usual 4 kB a third of the file would be air.
+const PAGE_BYTES: u32 = 16384;
+
+/// The newest layout this program knows.
+pub const LAYOUT: u32 = LAYOUTS.len() as u32;
+
+/// An open ledger.
+#[derive(Debug)]
+pub struct Ledger {
+    pub(super) connection: Connection,
+    pub(super) path: PathBuf,
+    /// Seconds since 1970 that stand for now, where a fixed time was told.
+    pub(super) fixed_time: Option<i64>,
+    /// The copy made before an older layout was brought up to date.
+    backup: Option<PathBuf>,
+}
+
+/// What lies at a path.
+enum Found {
+    Nothing,
+    Ours(u32),
+}
+
+impl Ledger {
+    /// Opens a ledger for writing, and makes it where there is none. An older layout is brought up to date, after a backup
+    /// beside the file.
+    ///
+    /// # Errors
+    /// [`LedgerError`]; a file that is no ledger of ours, is damaged, newer or may not be written is left as it is.
+    pub fn open(path: &Path) -> Result<Self, LedgerError> {
+        let found = look_at(path)?;
+        let locked = |at: &Path| at.metadata().is_ok_and(|m| m.permissions().readonly());
+        // Asked of the file itself, since an administrator may write what is marked not to be written.
+        if locked(path) || folder_of(path).is_some_and(locked) {
+            return Err(LedgerError::ReadOnly { path: path.into() });
+        }
+        if matches!(found, Found::Nothing) && folder_of(path).is_some_and(|f| !f.is_dir()) {
+            let reason = "there is no such folder".into();
+            return Err(LedgerError::Unwritable { path: path.into(), reason });
+        }
+        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE;
+        let mut ledger = Self::connect(path, flags)?;
+        ledger.bring_up_to_date()?;
+        if path.metadata().is_ok_and(|m| m.len() <= LOOKED_THROUGH) {
+            ledger.must_hold_together("quick_check")?;
+        }
+        Ok(ledger)
+    }
+
+    /// Opens a ledger that is there for looking things up; nothing in it can be changed. An older layout is brought up to
+    /// date first, as by [`Ledger::open`].
+    ///
+    /// # Errors
+    /// As [`Ledger::open`], and [`LedgerError::Missing`].
+    pub fn look(path: &Path) -> Result<Self, LedgerError> {
+        match look_at(path)? {
+            Found::Nothing => return Err(LedgerError::Missing { path: path.into() }),
+            Found::Ours(version) if version < LAYOUT => drop(Self::open(path)?),
+            Found::Ours(_) => {}
+        }
+        // Open for writing all the same, so that what a killed program left half done can be taken back; else read only.
+        let ledger = Self::connect(path, OpenFlags::SQLITE_OPEN_READ_WRITE)
+            .or_else(|_| Self::connect(path, OpenFlags::SQLITE_OPEN_READ_ONLY))?;
+        ledger.execute("PRAGMA query_only = ON")?;
+        Ok(ledger)
+    }
+
+    /// The file.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The copy made before an older layout was brought up to date, where that was needed.
+    pub fn backup_made(&self) -> Option<&Path> {
+        self.backup.as_deref()
+    }
+
+    /// What is entered from here on bears this time, in seconds since 1970, instead of the clock's.
+    pub fn fix_time(&mut self, seconds: i64) {
+        self.fixed_time = Some(seconds);
+    }
+
+    /// Copies the ledger, as it stands between two entries, to a new file.
+    ///
+    /// # Errors
+    /// [`LedgerError::Exists`] where the file is there already, else what the database says.
+    pub fn back_up(&self, to: &Path) -> Result<(), LedgerError> {
+        if to.exists() {
+            return Err(LedgerError::Exists { path: to.into() });
+        }
+        let copy = || -> rusqlite::Result<()> {
+            let mut target = Connection::open(to)?;
+            Backup::new(&self.connection, &mut target)?.run_to_completion(256, Duration::ZERO, None)
+        };
+        copy().map_err(|error| {
+            // A half copy is no copy.
+            let _ = std::fs::remove_file(to);
+            match LedgerError::of(to, &error) {
+                LedgerError::ReadOnly { path } => {
+                    LedgerError::Unwritable { path, reason: "the folder is missing or closed to us".into() }
+                }
+                other => other,
+            }
+        })
+    }
+
+    fn connect(path: &Path, flags: OpenFlags) -> Result<Self, LedgerError> {
+        let connection = Connection::open_with_flags(path, flags | OpenFlags::SQLITE_OPEN_NO_MUTEX)
+            .map_err(|e| LedgerError::of(path, &e))?;
+        let ledger = Self { connection, path: path.into(), fixed_time: None, backup: None };
+        ledger.connection.busy_timeout(PATIENCE).map_err(|e| ledger.failed(&e))?;
+        // One file and a journal that is gone when nothing is written: a person may copy it like any other.
+        ledger.execute("PRAGMA foreign_keys = ON; PRAGMA synchronous = FULL; PRAGMA trusted_schema = OFF")?;
+        // The first look into the file also takes back what a killed program left half done.
+        ledger
+            .connection
+            .query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get::<_, i64>(0))
+            .map_err(|e| ledger.failed(&e))?;
+        Ok(ledger)
+    }
+
+    fn version(&self) -> Result<u32, LedgerError> {
+        let asked = self.connection.query_row("PRAGMA user_version", [], |row| row.get(0));
+        asked.map_err(|e| self.failed(&e))
+    }
+
+    fn bring_up_to_date(&mut self) -> Result<(), LedgerError> {
+        let version = self.version()?;
+        if version >= LAYOUT {
+            return Ok(());
+        }
+        if version == 0 {
+            self.execute(&format!("PRAGMA page_size = {PAGE_BYTES}"))?;
+        } else {
+            let backup = self.free_name(version);
+            self.back_up(&backup)?;
+            self.backup = Some(backup);
+        }
+        self.lay_out(&LAYOUTS)
+    }
+
+    /// Runs the layouts that the file has not been through, and sets its version, all or nothing. Another program may have
+    /// done so in the meantime.
+    fn lay_out(&mut self, layouts: &[&str]) -> Result<(), LedgerError> {
+        let path = self.path.clone();
+        let run = |connection: &mut Connection| -> rusqlite::Result<()> {
+            let work = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+            let version: u32 = work.query_row("PRAGMA user_version", [], |row| row.get(0))?;
+            for layout in layouts.iter().skip(version as usize) {
+                work.execute_batch(layout)?;
+            }
+            if (version as usize) < layouts.len() {
+                work.pragma_update(None, "application_id", APPLICATION_ID)?;
+                work.pragma_update(None, "user_version", layouts.len() as u32)?;
+            }
+            work.commit()
+        };
+        run(&mut self.connection).map_err(|e| LedgerError::of(&path, &e))
+    }
+
+    /// A name beside the file that is not taken.
+    fn free_name(&self, version: u32) -> PathBuf {
+        let name = |n: u32| {
+            let mut name = self.path.clone().into_os_string();
+            name.push(match n {
+                1 => format!(".layout-{version}.backup"),
+                n => format!(".layout-{version}.backup-{n}"),
+            });
+            PathBuf::from(name)
+        };
+        (1..).map(name).find(|file| !file.exists()).unwrap_or_else(|| name(0))
+    }
+
+    /// Fails where SQLite's own check (`quick_check`, `integrity_check`) finds anything.
+    pub(super) fn must_hold_together(&self, check: &str) -> Result<(), LedgerError> {
+        let asked =
+            self.connection.query_row(&format!("PRAGMA {check}(1)"), [], |row| row.get::<_, String>(0));
+        match asked.map_err(|e| self.failed(&e))?.as_str() {
+            "ok" => Ok(()),
+            what => Err(LedgerError::Damaged { path: self.path.clone(), what: what.replace('\n', " ") }),
+        }
+    }
+
+    pub(super) fn execute(&self, sql: &str) -> Result<(), LedgerError> {
+        self.connection.execute_batch(sql).map_err(|e| self.failed(&e))
+    }
+
+    pub(super) fn failed(&self, error: &rusqlite::Error) -> LedgerError {
+        LedgerError::of(&self.path, error)
+    }
+
+    /// Runs `work` as one transaction: all of it is kept or nothing.
+    pub(super) fn at_once<T>(
+        &mut self,
+        work: impl FnOnce(&Entering) -> Result<T, Inside>,
+    ) -> Result<T, LedgerError> {
+        let path = self.path.clone();
+        let outside = |inside: Inside| match inside {
+            Inside::Said(error) => error,
+            Inside::Database(error) => LedgerError::of(&path, &error),
+        };
+        let fixed = self.fixed_time;
+        let begun = self.connection.transaction_with_behavior(TransactionBehavior::Immediate);
+        let transaction = begun.map_err(|e| outside(e.into()))?;
+        let now = transaction.query_row(NOW, [fixed], |row| row.get(0)).map_err(|e| outside(e.into()))?;
+        let entering = Entering { connection: &transaction, path: &path, now };
+        let done = work(&entering).map_err(outside)?;
+        transaction.commit().map_err(|e| outside(e.into()))?;
+        Ok(done)
+    }
+}
+
+/// Now, or the time that was fixed, in UTC.
+const NOW: &str = "SELECT CASE WHEN ?1 IS NULL THEN strftime('%Y-%m-%dT%H:%M:%SZ', 'now')
+    ELSE strftime('%Y-%m-%dT%H:%M:%SZ', ?1, 'unixepoch') END";
+
+/// A transaction under way.
+pub(super) struct Entering<'a> {
+    pub(super) connection: &'a Connection,
+    /// The ledger's file.
+    pub(super) path: &'a Path,
+    /// When it was begun, in UTC.
+    pub(super) now: String,
+}
+
+/// What ends a transaction early.
+#[derive(Debug)]
+pub(super) enum Inside {
+    /// Something to be said to a person.
+    Said(LedgerError),
+    /// What the database says.
+    Database(rusqlite::Error),
+}
+
+impl From<rusqlite::Error> for Inside {
+    fn from(error: rusqlite::Error) -> Self {
+        Self::Database(error)
+    }
+}
+
+impl From<LedgerError> for Inside {
+    fn from(error: LedgerError) -> Self {
+        Self::Said(error)
+    }
+}
+
+fn folder_of(path: &Path) -> Option<&Path> {
+    path.parent().filter(|folder| !folder.as_os_str().is_empty())
+}
+
+/// Whose file it is, by its first bytes alone.
+fn look_at(path: &Path) -> Result<Found, LedgerError> {
+    let not_ours = |what: &str| LedgerError::NotALedger { path: path.into(), what: what.into() };
+    let mut head = Vec::new();
+    match std::fs::File::open(path) {
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(Found::Nothing),
+        Err(error) => return Err(LedgerError::Unreadable { path: path.into(), reason: error.to_string() }),
+        Ok(_) if path.is_dir() => return Err(not_ours("it is a folder")),
+        Ok(file) => file.take(100).read_to_end(&mut head),
+    }
+    .map_err(|error| LedgerError::Unreadable { path: path.into(), reason: error.to_string() })?;
+    if head.is_empty() {
+        return Ok(Found::Nothing);
+    }
+    if !head.starts_with(b"SQLite format 3\0") {
+        return Err(not_ours("it is no SQLite file"));
+    }
+    let number = |at: usize| head.get(at..at + 4).and_then(|b| b.try_into().ok()).map(u32::from_be_bytes);
+    match (number(68), number(60)) {
+        (Some(APPLICATION_ID), Some(found)) if found > LAYOUT => {
+            Err(LedgerError::Newer { path: path.into(), found, known: LAYOUT })
+        }
+        (Some(APPLICATION_ID), Some(found)) => Ok(Found::Ours(found)),
+        (Some(_), _) => Err(not_ours("it is the database of another program")),
+        _ => Err(LedgerError::Damaged {
+            path: path.into(),
+            what: "it ends within its first hundred bytes".into(),
+        }),
+    }
+}
