@@ -1,6 +1,8 @@
 //! What can be typed.
 
+use super::ledger_arguments::{FiringOptions, LedgerOptions, LedgerPlace, PieceOptions, RecipeOptions};
 use clap::{Args, Parser, Subcommand};
+use sherdlight::ledger::FileNames;
 use std::path::PathBuf;
 
 /// Colour-corrected readings and grades of fired slip-painted pottery, from photographs taken beside a colour card.
@@ -28,6 +30,15 @@ pub enum Command {
     Match(MatchOptions),
     /// Follow a surface across readings, in the order the photographs were taken.
     Trend(TrendOptions),
+    /// Firings: enter, list, show and correct them, read their temperature logs.
+    #[command(after_help = FIRING)]
+    Firing(FiringOptions),
+    /// Recipes of clay, slip, red and paint: enter, list, show and correct them.
+    Recipe(RecipeOptions),
+    /// Pieces: enter, list, show and correct them.
+    Piece(PieceOptions),
+    /// The ledger as a whole: export, import, check, backup.
+    Ledger(LedgerOptions),
     /// Tell one record in full: each number, where it comes from, its uncertainty by part, and how the grade followed.
     Reasons(ReasonsOptions),
     /// Card definitions: list, show and check them, or learn that of a card of your own.
@@ -108,9 +119,26 @@ pub struct ScoreOptions {
     /// Folder for the light on the pieces as 8-bit grey PNG: 127 is the card's light, 0 is no piece.
     #[arg(long, value_name = "DIR")]
     pub light: Option<PathBuf>,
-    /// A table (CSV) with one row a photograph: file, piece, firing, slip, red, paint, place, notes.
+    /// A table (CSV) with one row a photograph: file, piece, firing, clay, slip, red, paint, place, shape, size, state, soak
+    /// test, flaws, notes. Only file is needed.
     #[arg(long, value_name = "FILE.csv")]
     pub sheet: Option<PathBuf>,
+    /// Keep the readings in the ledger, under this firing where the sheet names none.
+    #[arg(long, value_name = "NAME")]
+    pub firing: Option<String>,
+    /// What the names of the files tell, such as '{firing}-{piece}-*'. In braces: firing, piece, clay, slip, red, paint,
+    /// place; * is anything. The sheet goes before.
+    #[arg(long, value_name = "PATTERN")]
+    pub file_names: Option<FileNames>,
+    /// Read photographs again that the ledger holds already, read with the same settings.
+    #[arg(long)]
+    pub again: bool,
+    /// Take the rows of the sheet that are right where others cannot be used.
+    #[arg(long)]
+    pub partial: bool,
+    /// The ledger; its readings are kept where it or --firing is given.
+    #[command(flatten)]
+    pub place: LedgerPlace,
     /// Stop at the first photograph that cannot be measured.
     #[arg(long)]
     pub fail_fast: bool,

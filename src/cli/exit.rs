@@ -75,14 +75,19 @@ pub fn say(line: &str) {
     let _ = writeln!(io::stderr().lock(), "{}", line.trim_end());
 }
 
-/// One line on a photograph that was not measured: name, cause, next step.
+/// Says [`stopped_line`].
 pub fn say_stopped(stopped: &Stopped) {
+    say(&stopped_line(stopped));
+}
+
+/// One line on a photograph that was not measured: name, cause, next step.
+pub fn stopped_line(stopped: &Stopped) -> String {
     let name = &stopped.record.photo.path;
     let shown = match stopped.record.outputs.get("search") {
         Some(file) => format!(" What was seen is drawn in {file}."),
         None => String::new(),
     };
-    say(&format!("{name}: {} {}{shown}", full_stop(&stopped.fault.to_string()), stopped.fault.hint()));
+    format!("{name}: {} {}{shown}", full_stop(&stopped.fault.to_string()), stopped.fault.hint())
 }
 
 fn full_stop(sentence: &str) -> String {

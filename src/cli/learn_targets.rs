@@ -2,7 +2,7 @@
 
 use super::arguments::TargetsLearnOptions;
 use super::card::may_write;
-use super::exit::{self, Trouble, say, say_stopped};
+use super::exit::{self, Trouble, say};
 use super::outputs::Wanted;
 use super::score::measure_one;
 use super::targets::words;
@@ -29,7 +29,7 @@ pub fn run(options: &TargetsLearnOptions) -> Result<u8, Trouble> {
         options.photographs.par_iter().map(one).collect()
     });
     bar.finish_and_clear();
-    outcomes.iter().filter_map(|o| o.stopped.as_ref()).for_each(say_stopped);
+    outcomes.iter().filter_map(|o| o.stopped.as_ref()).for_each(|line| say(line));
     let failed = outcomes.iter().filter(|o| o.stopped.is_some()).count();
     let records: Vec<Record> = outcomes.into_iter().flat_map(|o| o.records.into_iter().take(1)).collect();
     let mut out = io::stdout().lock();

@@ -6,18 +6,23 @@
 mod add_target;
 mod arguments;
 mod card;
+mod entries;
 mod exit;
 mod inputs;
+mod keeper;
 mod learn;
 mod learn_targets;
+mod ledger;
+mod ledger_arguments;
+mod ledger_file;
 mod match_pieces;
 mod match_table;
 mod outputs;
 mod progress;
 mod reasons;
+mod said;
 mod score;
 mod settings;
-mod sheet;
 mod table;
 mod targets;
 mod trend;
@@ -47,6 +52,10 @@ pub fn run() -> ExitCode {
         Command::Match(options) => match_pieces::run(&options),
         Command::Reasons(options) => reasons::run(&options),
         Command::Trend(options) => trend::run(&options),
+        Command::Firing(options) => entries::firing(&options.action),
+        Command::Recipe(options) => entries::run(&options.action),
+        Command::Piece(options) => entries::run(&options.action),
+        Command::Ledger(options) => ledger::run(&options.action),
         Command::Card(options) => card::run(&options.action),
         Command::Targets(options) => targets::run(&options.action),
     });

@@ -53,6 +53,35 @@ impl Wanted {
         })
     }
 
+    /// Whether the files wanted of a photograph were written when it was read before, and are still there. What is not wanted
+    /// now is taken from the records.
+    pub fn all_there(&self, records: &mut [Record]) -> bool {
+        if self.report.is_some() {
+            return false;
+        }
+        let folders = [
+            ("overlay", &self.out),
+            ("corrected", &self.out),
+            ("labels", &self.labels),
+            ("light", &self.light),
+        ];
+        let mut whole = true;
+        for record in records {
+            let (outputs, wanted) = match record {
+                Record::Measured(reading) => (&mut reading.outputs, &folders[..]),
+                Record::Failed(failure) => (&mut failure.outputs, &[][..]),
+            };
+            whole &= wanted.iter().all(|(kind, folder)| {
+                folder.as_ref().is_none_or(|f| outputs.get(*kind).is_some_and(|name| f.join(name).is_file()))
+            });
+            outputs.retain(|kind, _| match kind.as_str() {
+                "search" => self.out.is_some(),
+                kind => folders.iter().any(|(known, folder)| *known == kind && folder.is_some()),
+            });
+        }
+        whole
+    }
+
     /// Writes the files of one photograph and keeps what the page needs.
     pub fn write_photograph(&self, stem: &str, mut measured: Measured) -> Outcome {
         let (pictures, unwritten) = match self.write_pictures(stem, &mut measured) {

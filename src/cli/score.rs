@@ -1,13 +1,15 @@
-//! `score`: measure, grade, show.
+//! `score`: measure, grade, show, keep.
 
 use super::arguments::ScoreOptions;
-use super::exit::{self, Trouble, say, say_stopped};
+use super::exit::{self, Trouble, say};
 use super::inputs::{Inputs, gather};
+use super::keeper::{Keeper, written};
 use super::outputs::{self, Wanted};
-use super::sheet::Sheet;
+use super::said::Said;
 use super::{progress, settings, table};
 use rayon::prelude::*;
-use sherdlight::reading::{Grade, Reading, Record, to_json_line};
+use sherdlight::ledger::Shot;
+use sherdlight::reading::{Grade, Reading, Record, SheetRow, to_json_line};
 use sherdlight::report::{PagePictures, output_stems};
 use sherdlight::road::{self, Measured, Settings, Stopped};
 use sherdlight::verdict::join;
@@ -16,6 +18,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 
 /// What one photograph came to.
+#[derive(Default)]
 pub struct Outcome {
     /// A record a piece, or the one that says why there is none.
     pub records: Vec<Record>,
@@ -24,15 +27,25 @@ pub struct Outcome {
     /// A file that could not be written; the records stand all the same.
     pub unwritten: Option<String>,
     /// Why it was not measured, as said to people.
-    pub stopped: Option<Stopped>,
+    pub stopped: Option<String>,
+}
+
+/// A load of photographs under way.
+struct Load<'a> {
+    paths: &'a [PathBuf],
+    settings: &'a Settings,
+    settings_sha256: String,
+    said: &'a Said,
+    wanted: &'a Wanted,
+    keeper: Option<&'a Keeper>,
+    options: &'a ScoreOptions,
 }
 
 /// Runs the command.
 pub fn run(options: &ScoreOptions) -> Result<u8, Trouble> {
     let settings = settings::settings(&options.read)?;
-    let sheet = options.sheet.as_deref().map(Sheet::read).transpose()?;
     let inputs = gather(&options.paths)?;
-    say_left_aside(&inputs, sheet.as_ref(), options);
+    say_left_aside(&inputs, options);
     if inputs.photographs.is_empty() {
         return Err(Trouble::NoneUsable {
             sentence: "No photographs were found".into(),
@@ -40,9 +53,22 @@ pub fn run(options: &ScoreOptions) -> Result<u8, Trouble> {
         });
     }
     let wanted = Wanted::prepare(options)?;
+    let said = Said::read(options, &inputs.photographs)?;
+    let keeper = Keeper::open(options)?;
+    if let (Some(keeper), Some(sheet)) = (&keeper, &said.sheet) {
+        keeper.keep_pieces(sheet);
+    }
+    let load = Load {
+        paths: &inputs.photographs,
+        settings: &settings,
+        settings_sha256: settings.sha256(),
+        said: &said,
+        wanted: &wanted,
+        keeper: keeper.as_ref(),
+        options,
+    };
     let pool = settings::pool(&options.read)?;
-    let mut outcomes =
-        pool.install(|| measure_all(&inputs.photographs, &settings, sheet.as_ref(), &wanted, options));
+    let mut outcomes = pool.install(|| load.measure());
     let (mut records, mut pictures) = (Vec::new(), Vec::new());
     for outcome in &mut outcomes {
         let mut shown = std::mem::take(&mut outcome.pictures).into_iter();
@@ -52,7 +78,14 @@ pub fn run(options: &ScoreOptions) -> Result<u8, Trouble> {
     join_views(&mut records);
     wanted.write_load(&records, &pictures)?;
     print(&records, options)?;
-    finish(&outcomes, &records, inputs.photographs.len(), options)
+    if let Some(keeper) = &keeper {
+        keeper.say(options.read.quiet);
+    }
+    let code = finish(&outcomes, &records, inputs.photographs.len(), options)?;
+    match keeper.and_then(|keeper| keeper.trouble()) {
+        Some(error) => Err(error.into()),
+        None => Ok(code),
+    }
 }
 
 /// Gives each record the views of its piece where the sheet names it in several photographs.
@@ -68,59 +101,80 @@ fn join_views(records: &mut [Record]) {
     }
 }
 
-fn say_left_aside(inputs: &Inputs, sheet: Option<&Sheet>, options: &ScoreOptions) {
+fn say_left_aside(inputs: &Inputs, options: &ScoreOptions) {
     for folder in &inputs.empty_folders {
         say(&format!(
             "{}: no photographs in this folder. Put JPEG, PNG or TIFF files there.",
             folder.display()
         ));
     }
-    if options.read.quiet {
+    if options.read.quiet || inputs.left_aside.is_empty() {
         return;
     }
-    if !inputs.left_aside.is_empty() {
-        let names: Vec<String> = inputs
-            .left_aside
-            .iter()
-            .map(|p| p.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned()))
-            .collect();
-        say(&format!("Left aside, no pictures: {}", names.join(", ")));
-    }
-    for file in sheet.map(|s| s.unmatched(&inputs.photographs)).unwrap_or_default() {
-        say(&format!("The sheet names '{file}', which is none of the photographs."));
-    }
+    let names: Vec<String> = inputs
+        .left_aside
+        .iter()
+        .map(|p| p.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned()))
+        .collect();
+    say(&format!("Left aside, no pictures: {}", names.join(", ")));
 }
 
-fn measure_all(
-    paths: &[PathBuf],
-    settings: &Settings,
-    sheet: Option<&Sheet>,
-    wanted: &Wanted,
-    options: &ScoreOptions,
-) -> Vec<Outcome> {
-    let stems = output_stems(paths, |i| outputs::hash_of(&paths[i]));
-    let bar = progress::counting(paths.len(), options.read.quiet);
-    let one = |index: usize| {
-        let outcome = measure_one(&paths[index], &stems[index], settings, sheet, wanted);
-        bar.suspend(|| outcome.stopped.iter().for_each(say_stopped));
-        bar.inc(1);
-        outcome
-    };
-    // With --fail-fast one after the other, so that the same photographs are measured every time.
-    let outcomes = if options.fail_fast {
-        let mut done = Vec::new();
-        for index in 0..paths.len() {
-            done.push(one(index));
-            if done.last().is_some_and(|o| o.stopped.is_some()) {
-                break;
+impl Load<'_> {
+    fn measure(&self) -> Vec<Outcome> {
+        let stems = output_stems(self.paths, |i| outputs::hash_of(&self.paths[i]));
+        let bar = progress::counting(self.paths.len(), self.options.read.quiet);
+        let one = |index: usize| {
+            // Where nothing can be kept any more, nothing more is begun: the same command goes on from here.
+            if self.keeper.is_some_and(|keeper| keeper.trouble().is_some()) {
+                return None;
             }
+            let outcome = self.measure_one(&self.paths[index], &stems[index]);
+            bar.suspend(|| outcome.stopped.iter().for_each(|line| say(line)));
+            bar.inc(1);
+            Some(outcome)
+        };
+        // With --fail-fast one after the other, so that the same photographs are measured every time.
+        let outcomes = if self.options.fail_fast {
+            let mut done: Vec<Outcome> = Vec::new();
+            for outcome in (0..self.paths.len()).map_while(one) {
+                let stopped = outcome.stopped.is_some();
+                done.push(outcome);
+                if stopped {
+                    break;
+                }
+            }
+            done
+        } else {
+            (0..self.paths.len()).into_par_iter().filter_map(one).collect()
+        };
+        bar.finish_and_clear();
+        outcomes
+    }
+
+    /// Measures one photograph, writes its files and keeps its readings; or takes them from the ledger.
+    fn measure_one(&self, path: &Path, stem: &str) -> Outcome {
+        let row = self.said.row(path);
+        let Some(keeper) = self.keeper else {
+            return measure_one(path, stem, self.settings, row.as_ref(), self.wanted);
+        };
+        // A file that cannot be read has no hash to be kept under; it is said like any other bad file.
+        let Some(sha256) = outputs::hash_of(path) else {
+            return measure_one(path, stem, self.settings, row.as_ref(), self.wanted);
+        };
+        let settings_sha256 = &self.settings_sha256;
+        let shot = Shot { sha256: &sha256, path, settings_sha256, sheet: row.as_ref() };
+        if let Some(mut known) = keeper.known(shot) {
+            let whole = self.wanted.all_there(&mut known.records);
+            keeper.keep_known(shot, &known, !whole);
+            if whole {
+                return Outcome::of_known(known.records);
+            }
+            let outcome = measure_one(path, stem, self.settings, row.as_ref(), self.wanted);
+            return Outcome { records: written(outcome.records), ..outcome };
         }
-        done
-    } else {
-        (0..paths.len()).into_par_iter().map(one).collect()
-    };
-    bar.finish_and_clear();
-    outcomes
+        let outcome = measure_one(path, stem, self.settings, row.as_ref(), self.wanted);
+        Outcome { records: keeper.keep(shot, outcome.records), ..outcome }
+    }
 }
 
 /// Measures one photograph and writes its files. Whatever happens, the load goes on.
@@ -128,18 +182,18 @@ pub fn measure_one(
     path: &Path,
     stem: &str,
     settings: &Settings,
-    sheet: Option<&Sheet>,
+    row: Option<&SheetRow>,
     wanted: &Wanted,
 ) -> Outcome {
     match measure(path, settings) {
         Ok(mut measured) => {
-            let row = sheet.and_then(|s| s.row(path));
             measured.readings.iter_mut().for_each(|r| r.sheet = row.cloned());
             wanted.write_photograph(stem, measured)
         }
         Err(mut stopped) => {
             let unwritten = wanted.write_search(stem, &mut stopped).err().map(|error| error.to_string());
-            Outcome { unwritten, ..Outcome::of_stopped(*stopped) }
+            let records = vec![Record::Failed(Box::new(stopped.record.clone()))];
+            Outcome { records, unwritten, stopped: Some(exit::stopped_line(&stopped)), ..Outcome::default() }
         }
     }
 }
@@ -152,9 +206,13 @@ pub fn measure(path: &Path, settings: &Settings) -> Result<Measured, Box<Stopped
 }
 
 impl Outcome {
-    fn of_stopped(stopped: Stopped) -> Self {
-        let records = vec![Record::Failed(Box::new(stopped.record.clone()))];
-        Self { records, pictures: Vec::new(), unwritten: None, stopped: Some(stopped) }
+    /// What was read before.
+    fn of_known(records: Vec<Record>) -> Self {
+        let stopped = records.iter().find_map(|record| match record {
+            Record::Failed(failure) => Some(format!("{}: {}", failure.photo.path, failure.error.text)),
+            Record::Measured(_) => None,
+        });
+        Self { records, stopped, ..Self::default() }
     }
 }
 

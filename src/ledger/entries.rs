@@ -101,6 +101,41 @@ impl Ledger {
         })
     }
 
+    /// Enters a piece's place in a firing, or corrects it where it is known; both are entered by name where they are new.
+    ///
+    /// # Errors
+    /// What the database says.
+    pub fn load_piece(&mut self, firing: &str, piece: &str, values: &Values) -> Result<(), LedgerError> {
+        self.at_once(|entering| {
+            let (firing, piece) = (entering.firing(firing)?.0, entering.piece(piece)?.0);
+            let (load, new) = entering.load(firing, piece, values)?;
+            if !new {
+                entering.change(&LOADS, load, values, &[], None)?;
+            }
+            Ok(())
+        })
+    }
+
+    /// Corrects what is known of a piece in a firing. Goes out: what changed.
+    ///
+    /// # Errors
+    /// [`LedgerError::NoSuch`] where the piece did not lie in that firing.
+    pub fn correct_load(
+        &mut self,
+        firing: &str,
+        piece: &str,
+        values: &Values,
+        because: Option<&str>,
+    ) -> Result<Vec<Correction>, LedgerError> {
+        let known: Vec<String> = self.loads(None, Some(piece))?.into_iter().map(|load| load.firing).collect();
+        let load = self.loads(Some(firing), Some(piece))?;
+        let Some(load) = load.first().map(|load| load.id) else {
+            let name = format!("{piece} in {firing}");
+            return Err(LedgerError::NoSuch { what: LOADS.word, name, known });
+        };
+        self.at_once(|entering| entering.change(&LOADS, load, values, &[], because))
+    }
+
     /// All entries of a kind, by name; firings by date first, those without one last.
     pub fn entries(&self, kind: &'static Kind) -> Result<Vec<Entry>, LedgerError> {
         let order = match kind.table {

@@ -80,6 +80,20 @@ impl Ledger {
     }
 }
 
+impl Ledger {
+    /// Enters what a row of the sheet says of a piece and its firing, without a photograph.
+    ///
+    /// # Errors
+    /// [`LedgerError`]; nothing is changed then.
+    pub fn keep_row(&mut self, row: &SheetRow) -> Result<Keeping, LedgerError> {
+        self.at_once(|entering| {
+            let mut keeping = Keeping { reading: Kept::Same, ..Keeping::default() };
+            entering.sheet_row(row, &mut keeping)?;
+            Ok(keeping)
+        })
+    }
+}
+
 /// Whether two readings of a photograph came to the same.
 fn same(one: &[Record], other: &[Record]) -> bool {
     one.len() == other.len() && one.iter().zip(other).all(|(one, other)| measured(one) == measured(other))
@@ -326,13 +340,13 @@ impl Entering<'_> {
                 reading.grade.name(),
                 words(reading.grade_because.join(" ")),
                 words(present.join(", ")),
-                contrast.map(|c| c.reflectance_ratio),
-                contrast.map(|c| c.u95.reflectance_ratio),
-                contrast.map(|c| c.delta_l),
-                contrast.map(|c| c.u95.delta_l),
-                reading.paint.as_ref().map(|p| p.retained_fraction),
-                reading.paint.as_ref().map(|p| p.u95),
-                reading.clouds.area_fraction,
+                contrast.map(|c| c.reflectance_ratio).map(rounded),
+                contrast.map(|c| c.u95.reflectance_ratio).map(rounded),
+                contrast.map(|c| c.delta_l).map(rounded),
+                contrast.map(|c| c.u95.delta_l).map(rounded),
+                reading.paint.as_ref().map(|p| p.retained_fraction).map(rounded),
+                reading.paint.as_ref().map(|p| p.u95).map(rounded),
+                rounded(reading.clouds.area_fraction),
                 reading.light.source,
                 reading.targets,
                 packed,
@@ -342,7 +356,7 @@ impl Entering<'_> {
             ])?;
         let id = self.connection.last_insert_rowid();
         for (name, surface) in reading.surfaces.iter() {
-            let whiteness = surface.whiteness.as_ref().filter(|w| w.valid).map(|w| w.value);
+            let whiteness = surface.whiteness.as_ref().filter(|w| w.valid).map(|w| rounded(w.value));
             self.connection
                 .prepare_cached(
                     "INSERT INTO surfaces (surface, reading_id, area_fraction, l, a, b, u95_l, u95_a, u95_b, to_target,
@@ -351,14 +365,14 @@ impl Entering<'_> {
                 .execute(params![
                     name,
                     id,
-                    surface.area_fraction,
-                    surface.lab[0],
-                    surface.lab[1],
-                    surface.lab[2],
-                    surface.u95[0],
-                    surface.u95[1],
-                    surface.u95[2],
-                    surface.to_target_de00,
+                    rounded(surface.area_fraction),
+                    rounded(surface.lab[0]),
+                    rounded(surface.lab[1]),
+                    rounded(surface.lab[2]),
+                    rounded(surface.u95[0]),
+                    rounded(surface.u95[1]),
+                    rounded(surface.u95[2]),
+                    surface.to_target_de00.map(rounded),
                     whiteness,
                     surface.munsell.first().map(|m| m.notation.clone()),
                 ])?;
@@ -408,6 +422,11 @@ impl Entering<'_> {
 
 fn words(text: String) -> Option<String> {
     (!text.is_empty()).then_some(text)
+}
+
+/// As the record holds it: three decimals at most.
+fn rounded(value: f64) -> f64 {
+    (value * 1000.0).round() / 1000.0 + 0.0
 }
 
 fn ours(what: &str) -> Inside {

@@ -7,32 +7,43 @@
 
 mod check;
 mod entries;
+mod entry_table;
 mod error;
 mod export;
 mod fields;
+mod file_names;
 mod import;
 mod keep;
 mod kept;
 mod lines;
 mod logs;
 mod open;
+mod overview;
 mod packed;
 mod place;
 mod records;
+mod sheet;
 mod table;
+mod tables_out;
 
 pub use check::Checked;
 pub use entries::{Correction, Entry, Load, Values};
+pub use entry_table::Entered;
 pub use error::LedgerError;
 pub use export::Private;
 pub use fields::{FIRINGS, Field, Holds, Kind, LOADS, PIECES, RECIPES, Value};
+pub use file_names::FileNames;
 pub use import::Imported;
 pub use keep::{Keeping, Kept, Shot};
 pub use kept::Known;
+pub use logs::LogRow;
 pub use open::{LAYOUT, Ledger};
+pub use overview::Glance;
 pub use place::default_place;
 pub use records::read_records;
-pub use table::CellFault;
+pub use sheet::{SHEET_COLUMNS, Sheet};
+pub(crate) use table::safe_cell;
+pub use table::{CellFault, Table, TableError};
 
 /// What an entry is known by: its name, and of a recipe its kind.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]

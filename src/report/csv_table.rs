@@ -11,6 +11,7 @@
 //! front, for spreadsheets would run it as a formula.
 
 use super::ReportError;
+use crate::ledger::safe_cell;
 use crate::reading::{PhotoPart, Reading, Record, SheetRow, Surface};
 
 /// One cell: a name and its text, built row by row so that names and values cannot drift apart.
@@ -29,10 +30,10 @@ pub fn readings_csv(records: &[Record]) -> Result<Vec<u8>, ReportError> {
         let rows = match record {
             Record::Failed(failure) => {
                 let mut row = cells(&failure.photo, None, None, None);
-                set(&mut row, "error_code", text(&failure.error.code));
-                set(&mut row, "error_text", text(&failure.error.text));
-                set(&mut row, "program_version", text(&failure.made_by.version));
-                set(&mut row, "settings_sha256", text(&failure.made_by.settings_sha256));
+                set(&mut row, "error_code", safe_cell(&failure.error.code));
+                set(&mut row, "error_text", safe_cell(&failure.error.text));
+                set(&mut row, "program_version", safe_cell(&failure.made_by.version));
+                set(&mut row, "settings_sha256", safe_cell(&failure.made_by.settings_sha256));
                 vec![row]
             }
             Record::Measured(reading) => {
@@ -69,15 +70,15 @@ fn cells(
 ) -> Cells {
     let sheet = reading.and_then(|r| r.sheet.as_ref());
     let said = |field: fn(&SheetRow) -> &Option<String>| {
-        sheet.and_then(|row| field(row).as_deref()).map_or(String::new(), text)
+        sheet.and_then(|row| field(row).as_deref()).map_or(String::new(), safe_cell)
     };
-    let told = |field: fn(&Reading) -> &str| reading.map_or(String::new(), |r| text(field(r)));
+    let told = |field: fn(&Reading) -> &str| reading.map_or(String::new(), |r| safe_cell(field(r)));
     let of = |field: fn(&Reading) -> Option<f64>| number(reading.and_then(field));
     let on = |field: fn(&Surface) -> Option<f64>| number(surface.and_then(field));
     vec![
-        ("photo_path", text(&photo.path)),
-        ("photo_sha256", photo.sha256.as_deref().map_or(String::new(), text)),
-        ("taken", photo.taken.as_deref().map_or(String::new(), text)),
+        ("photo_path", safe_cell(&photo.path)),
+        ("photo_sha256", photo.sha256.as_deref().map_or(String::new(), safe_cell)),
+        ("taken", photo.taken.as_deref().map_or(String::new(), safe_cell)),
         ("piece_number", of(|r| Some(r.piece.number as f64))),
         ("piece_count", of(|r| Some(r.piece.count as f64))),
         ("piece", said(|row| &row.piece)),
@@ -88,7 +89,7 @@ fn cells(
         ("place", said(|row| &row.place)),
         ("notes", said(|row| &row.notes)),
         ("grade", told(|r| r.grade.name())),
-        ("surface", name.map_or(String::new(), text)),
+        ("surface", name.map_or(String::new(), safe_cell)),
         ("area_px", on(|s| Some(s.area_px as f64))),
         ("area_fraction", on(|s| Some(s.area_fraction))),
         ("l_star", on(|s| Some(s.lab[0]))),
@@ -103,7 +104,10 @@ fn cells(
         ("l_star_p50", on(|s| s.l_spread.map(|spread| spread.p50))),
         ("l_star_p95", on(|s| s.l_spread.map(|spread| spread.p95))),
         ("l_star_sd", on(|s| s.l_spread.map(|spread| spread.sd))),
-        ("munsell", surface.and_then(|s| s.munsell.first()).map_or(String::new(), |m| text(&m.notation))),
+        (
+            "munsell",
+            surface.and_then(|s| s.munsell.first()).map_or(String::new(), |m| safe_cell(&m.notation)),
+        ),
         ("munsell_de00", on(|s| s.munsell.first().map(|m| m.de00))),
         // An index outside its formula's limits is no measurement: left empty.
         ("whiteness", on(|s| s.whiteness.as_ref().filter(|w| w.valid).map(|w| w.value))),
@@ -157,13 +161,13 @@ fn cells(
             reading.map_or(String::new(), |r| {
                 let said: Vec<String> =
                     r.null_because.iter().map(|(field, reason)| format!("{field}: {reason}")).collect();
-                text(&said.join("; "))
+                safe_cell(&said.join("; "))
             }),
         ),
         (
             "warnings",
             reading.map_or(String::new(), |r| {
-                text(&r.warnings.iter().map(|w| w.code.as_str()).collect::<Vec<_>>().join(" "))
+                safe_cell(&r.warnings.iter().map(|w| w.code.as_str()).collect::<Vec<_>>().join(" "))
             }),
         ),
         ("error_code", String::new()),
@@ -176,13 +180,4 @@ fn number(value: Option<f64>) -> String {
     value
         .filter(|v| v.is_finite())
         .map_or(String::new(), |v| ((v * 1000.0).round() / 1000.0 + 0.0).to_string())
-}
-
-/// A text that no spreadsheet takes for a formula. White space before such a sign does not help:
-/// some programs skip it.
-fn text(value: &str) -> String {
-    match value.trim_start().starts_with(['=', '+', '-', '@']) {
-        true => format!("'{value}"),
-        false => value.to_owned(),
-    }
 }
