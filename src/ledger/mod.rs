@@ -23,8 +23,9 @@ mod packed;
 mod place;
 mod records;
 mod sheet;
-mod table;
+pub mod table;
 mod tables_out;
+pub mod temperatures;
 
 pub use check::Checked;
 pub use entries::{Correction, Entry, Load, Values};

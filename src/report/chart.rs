@@ -57,6 +57,20 @@ impl Svg {
         );
     }
 
+    /// Straight lines from point to point; `dashes` are lengths of dashes and gaps, none for a solid line.
+    pub(super) fn polyline(&mut self, points: &[[f64; 2]], colour: &str, width: f64, dashes: &str) {
+        let points: Vec<String> =
+            points.iter().map(|[x, y]| format!("{},{}", short(*x), short(*y))).collect();
+        let dash = if dashes.is_empty() { String::new() } else { format!(" stroke-dasharray=\"{dashes}\"") };
+        let _ = writeln!(
+            self.text,
+            "<polyline points=\"{}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{}\" \
+             stroke-linejoin=\"round\"{dash}/>",
+            points.join(" "),
+            short(width)
+        );
+    }
+
     pub(super) fn rect(&mut self, [x, y]: [f64; 2], [width, height]: [f64; 2], colour: &str) {
         let _ = writeln!(
             self.text,

@@ -10,6 +10,8 @@ mod chart;
 mod csv_table;
 mod display;
 mod error;
+mod heat_chart;
+mod heat_words;
 mod label_style;
 mod legend;
 mod match_picture;
@@ -28,6 +30,8 @@ mod words;
 
 pub use csv_table::readings_csv;
 pub use error::ReportError;
+pub use heat_chart::heat_chart;
+pub use heat_words::heat_words;
 pub use label_style::{LabelStyle, Pattern, label_style};
 pub use legend::{label_shares, with_legend};
 pub use match_picture::{MatchSide, match_picture};
