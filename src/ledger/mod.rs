@@ -26,6 +26,7 @@ mod sheet;
 pub mod table;
 mod tables_out;
 pub mod temperatures;
+pub mod trend;
 
 pub use check::Checked;
 pub use entries::{Correction, Entry, Load, Values};
