@@ -28,7 +28,7 @@ pub enum Command {
     Score(ScoreOptions),
     /// Compare a replica with photographs of its reference, surface by surface.
     Match(MatchOptions),
-    /// Follow a surface across readings, in the order the photographs were taken.
+    /// Follow a surface across readings, in the order the photographs were taken, and tell whether it drifted.
     Trend(TrendOptions),
     /// Firings: enter, list, show and correct them, read their temperature logs.
     #[command(after_help = FIRING)]
@@ -190,12 +190,26 @@ pub struct TrendOptions {
     /// The surface to follow.
     #[arg(long, default_value = "white", value_parser = ["white", "red", "black", "body", "smudged"])]
     pub surface: String,
-    /// Target ranges whose aim is drawn in the chart: a built-in name or a file of your own.
+    /// What to follow: distance (CIEDE2000 to the centre of the target's aim), L, b, C or whiteness (ASTM E313, only where
+    /// its formula holds).
+    #[arg(long, value_name = "VALUE", default_value = "distance", value_parser = ["distance", "L", "b", "C", "whiteness"])]
+    pub value: String,
+    /// One point a reading (date) or one a firing, the mean of its pieces (firing). Pieces of one firing share its luck:
+    /// by firing the limits are those of firings.
+    #[arg(long, value_name = "HOW", default_value = "date", value_parser = ["date", "firing"])]
+    pub by: String,
+    /// Only readings of this batch: the slip of white, the red, the paint of black, by its name in the sheet.
+    #[arg(long, value_name = "NAME")]
+    pub recipe: Option<String>,
+    /// Target ranges to whose aim the distance is taken: a built-in name or a file of your own.
     #[arg(long, value_name = "ID|FILE", default_value = "three-colour-low-fired")]
     pub targets: String,
     /// Write the chart to this file.
     #[arg(long, value_name = "FILE.svg")]
     pub svg: Option<PathBuf>,
+    /// Print the trend as one JSON object instead of the table.
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// Options of `card`.

@@ -122,6 +122,23 @@ impl Svg {
         );
     }
 
+    /// A line through points; `dash` as in SVG, empty for a whole line.
+    pub(super) fn path(&mut self, points: &[[f64; 2]], colour: &str, width: f64, dash: &str) {
+        if points.len() < 2 {
+            return;
+        }
+        let dash = if dash.is_empty() { String::new() } else { format!(" stroke-dasharray=\"{dash}\"") };
+        let _ = write!(
+            self.text,
+            "<polyline fill=\"none\" stroke=\"{colour}\" stroke-width=\"{}\"{dash} points=\"",
+            short(width)
+        );
+        for [x, y] in points {
+            let _ = write!(self.text, "{},{} ", short(*x), short(*y));
+        }
+        self.text.push_str("\"/>\n");
+    }
+
     /// The finished picture.
     pub(super) fn finish(mut self) -> String {
         self.text.push_str("</svg>\n");

@@ -41,4 +41,4 @@ pub use page::{LoadPage, PageEntry, PagePictures, STYLE};
 pub use picture::{DISPLAY_SIDE, corrected_picture, jpeg, label_png, light_png};
 pub use reasons::reasons;
 pub use search_picture::search_picture;
-pub use trend::{Trend, TrendBands, TrendPoint};
+pub use trend::{trend_chart, trend_table};
