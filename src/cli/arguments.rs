@@ -184,9 +184,12 @@ pub struct ReasonsOptions {
 /// Options of `trend`.
 #[derive(Debug, Args)]
 pub struct TrendOptions {
-    /// Records (JSON Lines), as `score --json` or `score --out` writes them.
-    #[arg(required = true, value_name = "RECORDS.jsonl")]
+    /// Records (JSON Lines), as `score --json` or `score --out` writes them. None: the readings of the ledger.
+    #[arg(value_name = "RECORDS.jsonl")]
     pub records: Vec<PathBuf>,
+    /// The ledger, where no records are named.
+    #[command(flatten)]
+    pub place: LedgerPlace,
     /// The surface to follow.
     #[arg(long, default_value = "white", value_parser = ["white", "red", "black", "body", "smudged"])]
     pub surface: String,

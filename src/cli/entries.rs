@@ -4,12 +4,14 @@ use super::exit::{self, Trouble, say};
 use super::ledger_arguments::{
     AddOptions, EditOptions, EntryAction, Fields, FiringAction, ListOptions, ShowOptions, Told,
 };
-use super::ledger_file;
+use super::{ledger_file, temperatures};
 use serde::Serialize;
+use sherdlight::ledger::temperatures::{Marks, summary};
 use sherdlight::ledger::{
     Correction, Entry, FIRINGS, Field, Glance, Kind, LOADS, Ledger, LedgerError, Load, Named, PIECES,
     RECIPES, Values,
 };
+use sherdlight::report::heat_words;
 use std::io::{self, Write};
 
 /// Runs `firing`.
@@ -19,7 +21,7 @@ pub fn firing(action: &FiringAction) -> Result<u8, Trouble> {
         FiringAction::List(options) => list(&FIRINGS, options),
         FiringAction::Show(options) => show(&FIRINGS, options),
         FiringAction::Edit(options) => edit(options),
-        FiringAction::Temperatures(_) => Ok(exit::OURS),
+        FiringAction::Temperatures(options) => temperatures::run(options),
     }
 }
 
@@ -259,6 +261,11 @@ fn show(kind: &'static Kind, options: &ShowOptions) -> Result<u8, Trouble> {
     if !readings.is_empty() {
         writeln!(out)?;
         write!(out, "{}", columns(&reading_rows(&readings)))?;
+    }
+    if kind == &FIRINGS {
+        for (file, log) in ledger.logs(&entry.name)? {
+            write!(out, "\n{}: {}", one_line(&file), heat_words(&summary(&log, &Marks::default())))?;
+        }
     }
     Ok(exit::ALL_MEASURED)
 }

@@ -145,6 +145,9 @@ pub struct TemperaturesOptions {
     /// Degrees C or F, where the file does not tell.
     #[arg(long, value_name = "C|F", value_parser = ["C", "F"], ignore_case = true)]
     pub unit: Option<String>,
+    /// What elapsed times count, where the file does not tell.
+    #[arg(long, value_name = "UNIT", value_parser = ["hours", "minutes", "seconds"])]
+    pub time_unit: Option<String>,
     /// Temperatures, degrees C, above which the minutes are counted.
     #[arg(long, value_name = "LIST", value_delimiter = ',')]
     pub marks: Vec<f64>,

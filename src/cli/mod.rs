@@ -25,6 +25,7 @@ mod score;
 mod settings;
 mod table;
 mod targets;
+mod temperatures;
 mod trend;
 
 use arguments::{Command, CommandLine};

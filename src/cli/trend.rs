@@ -2,6 +2,7 @@
 
 use super::arguments::TrendOptions;
 use super::exit::{self, Trouble, say};
+use super::ledger_file;
 use sherdlight::ledger::read_records;
 use sherdlight::ledger::trend::{Trend, TrendBy, TrendLeftOut, TrendValue, points_of};
 use sherdlight::reading::to_json_line;
@@ -12,11 +13,15 @@ use std::io::{self, Write};
 /// Runs the command.
 pub fn run(options: &TrendOptions) -> Result<u8, Trouble> {
     let targets = Targets::load(&options.targets)?;
-    let mut records = Vec::new();
-    for path in &options.records {
-        records.extend(read_records(path)?);
-    }
-    let (mut points, without) = points_of(&records, &options.surface);
+    let (mut points, without) = if options.records.is_empty() {
+        ledger_file::look(&options.place)?.points(&options.surface)?
+    } else {
+        let mut records = Vec::new();
+        for path in &options.records {
+            records.extend(read_records(path)?);
+        }
+        points_of(&records, &options.surface)
+    };
     let mut left_out = vec![TrendLeftOut { reason: "without this surface".into(), count: without }];
     if let Some(recipe) = &options.recipe {
         let all = points.len();

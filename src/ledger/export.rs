@@ -6,6 +6,7 @@ use super::kept::texts_of;
 use super::lines::{
     EntryLine, LedgerLine, Line, LoadLine, PassLine, PhotographLine, SCHEMA, TemperaturesLine,
 };
+use super::logs::log_of;
 use super::open::{Inside, Ledger};
 use super::{LOADS, LedgerError};
 use crate::reading::{Record, from_json_line, to_json_line};
@@ -113,24 +114,14 @@ impl Ledger {
                 "SELECT l.id, f.name, l.file_name, l.sha256, l.entered FROM temperature_logs l
                  JOIN firings f ON f.id = l.firing_id ORDER BY f.name, l.file_name, l.entered, l.id",
             )?;
-            let logs = asked.query_map([], |row| {
-                let id: i64 = row.get(0)?;
-                let (firing, file_name) = (row.get(1)?, row.get(2)?);
-                let (sha256, entered) = (row.get(3)?, row.get(4)?);
-                Ok((id, TemperaturesLine { firing, file_name, sha256, entered, rows: Vec::new() }))
-            })?;
-            let mut lines = Vec::new();
-            for log in logs {
-                let (id, mut line) = log?;
-                let mut asked = self.connection.prepare_cached(
-                    "SELECT probe, seconds, time, celsius FROM temperatures WHERE log_id = ?1 ORDER BY probe, seconds",
-                )?;
-                let rows =
-                    asked.query_map([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?;
-                line.rows = rows.collect::<Result<_, _>>()?;
-                lines.push(line);
-            }
-            Ok(lines)
+            let logs: Vec<(i64, String, String, String, String)> = asked
+                .query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?)))?
+                .collect::<Result<_, _>>()?;
+            let line = |(id, firing, file_name, sha256, entered)| -> Result<TemperaturesLine, Inside> {
+                let log = log_of(&self.connection, id)?;
+                Ok(TemperaturesLine { firing, file_name, sha256, entered, log })
+            };
+            logs.into_iter().map(line).collect()
         };
         self.said(read())
     }

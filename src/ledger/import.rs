@@ -245,11 +245,7 @@ impl Entering<'_> {
     fn take_log(&self, log: &TemperaturesLine, imported: &mut Imported) -> Result<(), Inside> {
         let (firing, _) = self.firing(&log.firing)?;
         let entering = Entering { now: log.entered.clone(), ..*self };
-        let rows = log
-            .rows
-            .iter()
-            .map(|(probe, seconds, time, celsius)| (probe.as_str(), *seconds, time.as_str(), *celsius));
-        let new = entering.enter_log(firing, &log.file_name, &log.sha256, rows)?;
+        let new = entering.enter_log(firing, &log.file_name, &log.sha256, &log.log)?;
         imported.count("temperature log", new);
         Ok(())
     }

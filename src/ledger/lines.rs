@@ -5,6 +5,7 @@
 
 use super::entries::Correction;
 use super::fields::Value;
+use super::temperatures::TemperatureLog;
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 use std::collections::BTreeMap;
@@ -68,8 +69,7 @@ pub(super) struct TemperaturesLine {
     pub file_name: String,
     pub sha256: String,
     pub entered: String,
-    /// Probe, seconds since the first row, time as written, degrees C.
-    pub rows: Vec<(String, f64, String, Option<f64>)>,
+    pub log: TemperatureLog,
 }
 
 /// A photograph with all its passes, the oldest first; each replaces the one before.

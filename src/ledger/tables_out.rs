@@ -18,10 +18,10 @@ const TABLES: [(&str, &str); 9] = [
     ),
     (
         "temperatures.csv",
-        "SELECT f.name AS firing, l.file_name AS file, t.probe, t.seconds, t.time, t.celsius,
+        "SELECT f.name AS firing, l.file_name AS file, t.probe, t.seconds, t.time, t.celsius, t.no_reading,
             NOT EXISTS (SELECT 1 FROM temperature_logs later WHERE later.replaces = l.id) AS counts
          FROM temperatures t JOIN temperature_logs l ON l.id = t.log_id JOIN firings f ON f.id = l.firing_id
-         ORDER BY f.name, l.file_name, l.id, t.probe, t.seconds",
+         ORDER BY f.name, l.file_name, l.id, t.probe_number, t.seconds",
     ),
     (
         "pieces.csv",

@@ -37,24 +37,31 @@ CREATE TABLE firings (
     entered TEXT NOT NULL
 ) STRICT;
 
--- One log a file of a firing; a log read again points to the one it replaces.
+-- One log a file of a firing; a log read again points to the one it replaces. `times` tells what its times are: zoned-dates,
+-- local-dates, time-of-day, elapsed; `units` the units it was written in.
 CREATE TABLE temperature_logs (
     id INTEGER PRIMARY KEY,
     firing_id INTEGER NOT NULL REFERENCES firings (id),
     file_name TEXT NOT NULL,
     sha256 TEXT NOT NULL,
+    times TEXT NOT NULL,
+    units TEXT NOT NULL,
     replaces INTEGER UNIQUE REFERENCES temperature_logs (id),
     entered TEXT NOT NULL
 ) STRICT;
 
--- One row a probe and time: the time as written, seconds since the first row, degrees C (NULL: no reading).
+-- One row a time and probe: seconds since the first row, the time as written, degrees C; where there is no reading,
+-- the word the logger wrote, if any. `line` is that of the file.
 CREATE TABLE temperatures (
     log_id INTEGER NOT NULL REFERENCES temperature_logs (id),
-    probe TEXT NOT NULL,
     seconds REAL NOT NULL,
+    probe_number INTEGER NOT NULL,
+    probe TEXT NOT NULL,
     time TEXT NOT NULL,
     celsius REAL,
-    PRIMARY KEY (log_id, probe, seconds)
+    no_reading TEXT,
+    line INTEGER NOT NULL,
+    PRIMARY KEY (log_id, seconds, probe_number)
 ) STRICT, WITHOUT ROWID;
 
 CREATE TABLE pieces (

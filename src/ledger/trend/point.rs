@@ -137,7 +137,7 @@ fn point_of(reading: &Reading, surface: &str) -> Option<TrendPoint> {
             "white" => row.slip.as_ref(),
             "red" => row.red.as_ref(),
             "black" => row.paint.as_ref(),
-            _ => None,
+            _ => row.clay.as_ref(),
         })),
         photo: photo.to_owned(),
         lab: of.lab,
