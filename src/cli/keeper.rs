@@ -43,8 +43,10 @@ impl Keeper {
             }
             return Ok(None);
         }
+        let ledger = ledger_file::open(&options.place)?;
+        ledger.hurry();
         let inner = Inner {
-            ledger: ledger_file::open(&options.place)?,
+            ledger,
             known: 0,
             for_pictures: 0,
             again: 0,
@@ -112,9 +114,10 @@ impl Keeper {
         self.inner().trouble.clone()
     }
 
-    /// What a person should know of it.
-    pub fn say(&self, quiet: bool) {
+    /// Ends the work on the ledger and says what a person should know of it.
+    pub fn end(&self, quiet: bool) {
         let inner = self.inner();
+        inner.ledger.settle();
         for line in &inner.corrected {
             say(&format!("Corrected in the ledger, the first value is kept: {line}."));
         }
@@ -147,6 +150,12 @@ impl Keeper {
             ));
         }
         say(&format!("Kept in {}.", inner.ledger.path().display()));
+    }
+}
+
+impl Drop for Keeper {
+    fn drop(&mut self) {
+        self.inner().ledger.settle();
     }
 }
 

@@ -79,7 +79,7 @@ pub fn run(options: &ScoreOptions) -> Result<u8, Trouble> {
     wanted.write_load(&records, &pictures)?;
     print(&records, options)?;
     if let Some(keeper) = &keeper {
-        keeper.say(options.read.quiet);
+        keeper.end(options.read.quiet);
     }
     let code = finish(&outcomes, &records, inputs.photographs.len(), options)?;
     match keeper.and_then(|keeper| keeper.trouble()) {

@@ -15,6 +15,8 @@ use crate::reading::{Record, SCHEMA as RECORD_SCHEMA, from_json_line};
 use rusqlite::{OptionalExtension, ToSql, params};
 use serde::Serialize;
 use std::collections::BTreeMap;
+use std::fs::File;
+use std::io::{BufRead, BufReader};
 use std::path::Path;
 
 /// What an import came to.
@@ -50,38 +52,39 @@ impl Ledger {
     pub fn import(&mut self, path: &Path, partial: bool) -> Result<Imported, LedgerError> {
         let unreadable =
             |e: std::io::Error| LedgerError::Unreadable { path: path.into(), reason: e.to_string() };
-        let bytes = std::fs::read(path).map_err(unreadable)?;
-        let text = String::from_utf8(bytes)
-            .map_err(|_| LedgerError::Unreadable { path: path.into(), reason: "it is no text".into() })?;
-        let (mut taken, mut faults) = (Vec::new(), Vec::new());
-        for (at, line) in text.trim_start_matches('\u{feff}').lines().enumerate() {
-            if line.trim().is_empty() {
-                continue;
-            }
-            match read_line(line) {
-                Ok(read) => taken.push(read),
-                Err(what) => faults.push(CellFault { line: at + 1, column: None, what }),
-            }
-        }
-        if !faults.is_empty() && (!partial || taken.is_empty()) {
-            return Err(LedgerError::Cells { what: format!("'{}'", path.display()), faults });
-        }
-        let left_out = faults.iter().map(ToString::to_string).collect();
+        let file = BufReader::new(File::open(path).map_err(unreadable)?);
         self.at_once(|entering| {
-            let mut imported = Imported { left_out, ..Imported::default() };
+            let mut imported = Imported::default();
+            let (mut faults, mut taken) = (Vec::new(), 0);
             let mut records: Vec<Record> = Vec::new();
-            for line in taken {
-                match line {
-                    Taken::Record(record) => {
+            // Line by line: a season's ledger need not fit into memory. A fault takes all of it back.
+            for (at, line) in file.lines().enumerate() {
+                let line = line.map_err(unreadable)?;
+                let text = line.trim_start_matches('\u{feff}').trim();
+                if text.is_empty() {
+                    continue;
+                }
+                match read_line(text) {
+                    Err(what) => faults.push(CellFault::row(at + 1, what)),
+                    Ok(_) if !partial && !faults.is_empty() => {}
+                    Ok(Taken::Record(record)) => {
+                        taken += 1;
                         if !records.first().is_some_and(|first| same_pass(first, &record)) {
                             entering.take_records(&std::mem::take(&mut records), &mut imported)?;
                         }
                         records.push(*record);
                     }
-                    Taken::Line(line) => entering.take_line(line, &mut imported)?,
+                    Ok(Taken::Line(line)) => {
+                        taken += 1;
+                        entering.take_line(line, &mut imported)?;
+                    }
                 }
             }
+            if !faults.is_empty() && (!partial || taken == 0) {
+                return Err(LedgerError::Cells { what: format!("'{}'", path.display()), faults }.into());
+            }
             entering.take_records(&records, &mut imported)?;
+            imported.left_out.extend(faults.iter().map(ToString::to_string));
             Ok(imported)
         })
     }

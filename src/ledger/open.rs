@@ -101,6 +101,24 @@ impl Ledger {
         self.fixed_time = Some(seconds);
     }
 
+    /// From here on entries are written to a log beside the file (write-ahead log) and flushed to the disk now and then
+    /// instead of each by itself: many times faster for a load. A killed program loses nothing by it; where the power fails,
+    /// the last entries may be missing, never a part of one. [`Ledger::settle`] ends it.
+    pub fn hurry(&self) {
+        // Where the place bears no such log (some network folders), each entry is flushed as before.
+        let _ = self.connection.pragma_update_and_check(None, "journal_mode", "WAL", |_| Ok(()));
+        let _ = self.connection.pragma_update(None, "synchronous", "NORMAL");
+    }
+
+    /// Brings everything into the one file and flushes it, unless another program still writes: then that one does.
+    pub fn settle(&self) {
+        let _ = self.connection.busy_timeout(Duration::ZERO);
+        let _ = self.connection.pragma_update(None, "synchronous", "FULL");
+        let _ = self.connection.pragma_update_and_check(None, "wal_checkpoint", "TRUNCATE", |_| Ok(()));
+        let _ = self.connection.pragma_update_and_check(None, "journal_mode", "DELETE", |_| Ok(()));
+        let _ = self.connection.busy_timeout(PATIENCE);
+    }
+
     /// Copies the ledger, as it stands between two entries, to a new file.
     ///
     /// # Errors
@@ -137,7 +155,11 @@ impl Ledger {
             .connection
             .query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get::<_, i64>(0))
             .map_err(|e| ledger.failed(&e))?;
-        Ok(ledger)
+        // What a killed program left in the log beside the file may be newer than the file's own first bytes.
+        match ledger.version()? {
+            found if found > LAYOUT => Err(LedgerError::Newer { path: path.into(), found, known: LAYOUT }),
+            _ => Ok(ledger),
+        }
     }
 
     fn version(&self) -> Result<u32, LedgerError> {

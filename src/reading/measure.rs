@@ -15,7 +15,7 @@ use super::unevenness::unevenness;
 use crate::card::{CardReading, CardStatus, CorrectedImage};
 use crate::light::{Level, Source, anchor};
 use crate::photo::Photo;
-use crate::surface::{Label, Piece, SurfaceMap};
+use crate::surface::{Label, Piece, SurfaceMap, straightened};
 use std::collections::BTreeMap;
 
 /// All that a record is made from.
@@ -80,7 +80,7 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
     let part = PiecePart {
         number: index + 1,
         count: map.pieces.len(),
-        outline_px: piece.outline_px.clone(),
+        outline_px: straightened(&piece.outline_px, image.factor),
         size_mm: lengths.size_mm,
         margin_px: lengths.margin_px,
         margin_mm: lengths.margin_mm,

@@ -42,6 +42,7 @@ pub use map::{Outline, Piece, SurfaceMap, SurfaceSettings, map_surfaces};
 pub use paint::{BareSlip, tell_paint};
 pub use shine::mark_glare;
 pub use smudge::mark_smudged;
+pub use trace::straightened;
 
 #[cfg(test)]
 pub(crate) mod drawn {
