@@ -102,6 +102,7 @@ pub(in crate::ledger) fn fits(row: &Row, width: usize, faults: &mut Vec<CellFaul
                 "has {filled} cells where the header has {width}; put quotation marks around a cell that holds a separator"
             )
         }
+        () if cells == 1 && width > 1 => format!("has 1 cell where the header has {width}"),
         () if cells < width => format!("has {cells} cells where the header has {width}"),
         () => return true,
     };
