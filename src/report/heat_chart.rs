@@ -76,23 +76,25 @@ fn window(svg: &mut Svg, summary: &Summary, y: &Scale) {
     }
 }
 
-/// A dot at each peak, with the probe's number beside it where no other number stands.
+/// A dot at each peak, and the numbers of its probes above it; peaks close to each other share a label.
 fn peaks(svg: &mut Svg, curves: &[Curve], summary: &Summary, at: &impl Fn(&Point) -> [f64; 2]) {
-    let mut taken: Vec<[f64; 2]> = Vec::new();
+    let mut placed: Vec<(usize, [f64; 2])> = Vec::new();
     for (number, (curve, probe)) in curves.iter().zip(&summary.probes).enumerate() {
         let Some(peak) = curve.peak() else { continue };
-        let [px, py] = at(&peak);
         let tip = format!("{}: peak {} °C", probe.name, fixed(peak.celsius, 0));
-        svg.dot([px, py], 3.5, look(number).0, &tip);
-        let mut place = [px, py - 8.0];
-        let close = |one: &[f64; 2], place: [f64; 2]| {
-            (one[0] - place[0]).abs() < 16.0 && (one[1] - place[1]).abs() < 13.0
-        };
-        while taken.iter().any(|one| close(one, place)) {
-            place[0] += 16.0;
-        }
-        taken.push(place);
-        svg.words(place, Anchor::Middle, 0.0, INK, true, &(number + 1).to_string());
+        svg.dot(at(&peak), 3.5, look(number).0, &tip);
+        placed.push((number, at(&peak)));
+    }
+    placed.sort_by(|(_, one), (_, other)| one[0].total_cmp(&other[0]));
+    let close =
+        |one: &[f64; 2], other: &[f64; 2]| other[0] - one[0] < 16.0 && (one[1] - other[1]).abs() < 16.0;
+    for group in placed.chunk_by(|(_, one), (_, other)| close(one, other)) {
+        let mut numbers: Vec<usize> = group.iter().map(|(number, _)| number + 1).collect();
+        numbers.sort_unstable();
+        let text = numbers.iter().map(usize::to_string).collect::<Vec<_>>().join(", ");
+        let middle = (group[0].1[0] + group[group.len() - 1].1[0]) / 2.0;
+        let top = group.iter().map(|(_, place)| place[1]).fold(f64::INFINITY, f64::min);
+        svg.words([middle, top - 8.0], Anchor::Middle, 0.0, INK, true, &text);
     }
 }
 
@@ -154,7 +156,7 @@ fn thinned(curve: &Curve, seconds: f64) -> Vec<Vec<Point>> {
     let stretch = |point: &Point| (point.seconds / seconds.max(1.0) * STRETCHES as f64) as usize;
     let thin = |points: &[Point]| -> Vec<Point> {
         let parts = points.chunk_by(|a, b| stretch(a) == stretch(b));
-        parts.flat_map(|part| ends_and_extremes(part)).collect()
+        parts.flat_map(ends_and_extremes).collect()
     };
     let (alone, lines): (Vec<&Vec<Point>>, Vec<&Vec<Point>>) =
         curve.runs.iter().partition(|run| run.len() == 1);

@@ -94,7 +94,7 @@ fn notes(text: &mut String, summary: &Summary) {
         text,
         "Heating: from 100 C to the peak, and the steepest 5 minutes. First cooling: the 10 minutes after the last time at 0.9 of the peak.",
     );
-    if summary.probes.iter().any(|probe| is_least(probe)) {
+    if summary.probes.iter().any(is_least) {
         wrapped(text, "+ at least: a part of the log is not known.");
     }
 }

@@ -134,12 +134,19 @@ fn is_jump(one: &(usize, f64, f64), other: &(usize, f64, f64)) -> bool {
     seconds <= JUMP_SECONDS && change >= JUMP && (change > JUMP_A_SECOND * seconds || change >= JUMP_IN_ALL)
 }
 
-/// Parts the readings at every jump, trusts the part with the most readings, and goes outward from it: a part that
-/// a jump parts from the last trusted reading is broken.
+/// Parts the readings at every jump, trusts the part whose readings lie furthest apart (a loose lead reads the air),
+/// and goes outward from it: a part that a jump parts from the last trusted reading is broken.
 fn mark_jumps(events: &mut [Event]) {
     let readings = sound(events);
     let parts: Vec<&[(usize, f64, f64)]> = readings.chunk_by(|a, b| !is_jump(a, b)).collect();
-    let Some(trusted) = (0..parts.len()).rev().max_by_key(|part| parts[*part].len()) else { return };
+    let reach = |part: &usize| {
+        let ends = parts[*part].iter().fold([f64::MAX, f64::MIN], |[l, h], r| [l.min(r.2), h.max(r.2)]);
+        ends[1] - ends[0]
+    };
+    let of = |one: &usize, other: &usize| {
+        reach(one).total_cmp(&reach(other)).then(parts[*one].len().cmp(&parts[*other].len()))
+    };
+    let Some(trusted) = (0..parts.len()).rev().max_by(of) else { return };
     let mut broken: Vec<usize> = Vec::new();
     let mut last = parts[trusted].last();
     for part in &parts[trusted + 1..] {

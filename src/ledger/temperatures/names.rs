@@ -108,6 +108,10 @@ pub(super) fn is_other(name: &str) -> bool {
 }
 
 fn first_word_is_time(name: &str) -> bool {
+    // A capital T without a unit of time may as well be a temperature.
+    if name.trim_start().starts_with('T') && words(name).first().is_some_and(|word| word == "t") {
+        return time_unit_of_column(name).is_some();
+    }
     words(name).first().is_some_and(|word| TIME.contains(&word.as_str()))
 }
 

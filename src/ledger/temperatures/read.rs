@@ -97,6 +97,9 @@ struct Entry<'a> {
     written: String,
 }
 
+/// The place of a probe, and its rows.
+type Series<'a> = (usize, Vec<Entry<'a>>);
+
 fn written(layout: &Layout, row: &Row) -> String {
     let cells: Vec<&str> =
         layout.time.iter().map(|c| row.cells[*c].as_str()).filter(|c| !c.is_empty()).collect();
@@ -192,12 +195,11 @@ impl Units {
 
 /// The probes' names, and rows with the place of their probe. Where each row holds all probes there is one series,
 /// and its place is 0.
-#[allow(clippy::type_complexity)]
 fn sorted_by_probe<'a>(
     layout: &Layout,
     entries: Vec<Entry<'a>>,
     faults: &mut Vec<CellFault>,
-) -> (Vec<String>, Vec<(usize, Vec<Entry<'a>>)>) {
+) -> (Vec<String>, Vec<Series<'a>>) {
     let Some(column) = layout.probe else {
         let mut names: Vec<String> = Vec::new();
         for (number, column) in layout.values.iter().enumerate() {
@@ -211,7 +213,7 @@ fn sorted_by_probe<'a>(
         return (names, vec![(0, entries)]);
     };
     let mut names: Vec<String> = Vec::new();
-    let mut series: Vec<(usize, Vec<Entry<'a>>)> = Vec::new();
+    let mut series: Vec<Series<'a>> = Vec::new();
     let mut places: BTreeMap<String, usize> = BTreeMap::new();
     for entry in entries {
         let name = entry.row.cells[column].clone();
@@ -307,7 +309,7 @@ impl Cells<'_> {
 }
 
 /// One row a time, in the order of time, counted from the first.
-fn merged(reader: &mut Cells, series: Vec<(usize, Vec<Entry>)>, probes: usize) -> Vec<LogRow> {
+fn merged(reader: &mut Cells, series: Vec<Series>, probes: usize) -> Vec<LogRow> {
     let mut rows: Vec<LogRow> = Vec::new();
     let wide = reader.layout.probe.is_none();
     let mut entries: Vec<(usize, Entry)> = series

@@ -198,7 +198,7 @@ fn heating(curve: &Curve) -> Option<f64> {
             if let Some(b) = passed {
                 let share = (HEATING_FROM - b.celsius) / (point.celsius - b.celsius);
                 // A passing between two runs happened at a time nobody knows.
-                from = (place > 0).then(|| b.seconds + share * (point.seconds - b.seconds));
+                from = (place > 0).then_some(b.seconds + share * (point.seconds - b.seconds));
             }
             before = Some(*point);
         }
