@@ -183,7 +183,8 @@ impl Ledger {
                 "WITH RECURSIVE chain (id, place) AS (
                     SELECT id, 0 FROM passes WHERE photograph_id = ?1 AND replaces IS NULL
                     UNION ALL SELECT p.id, place + 1 FROM passes p JOIN chain ON p.replaces = chain.id)
-                 SELECT p.id, p.settings_sha256, p.version, p.entered FROM chain JOIN passes p ON p.id = chain.id
+                 SELECT p.id, s.sha256, s.version, p.entered FROM chain JOIN passes p ON p.id = chain.id
+                 JOIN settings s ON s.id = p.settings_id
                  ORDER BY place, p.id",
             )?;
             let rows = asked

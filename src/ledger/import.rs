@@ -360,7 +360,8 @@ impl Entering<'_> {
             .collect::<Result<_, _>>()
             .map_err(damaged)?;
         let mut asked = self.connection.prepare_cached(
-            "SELECT id FROM passes WHERE photograph_id = ?1 AND settings_sha256 = ?2 AND version = ?3",
+            "SELECT p.id FROM passes p JOIN settings s ON s.id = p.settings_id
+             WHERE p.photograph_id = ?1 AND s.sha256 = ?2 AND s.version = ?3",
         )?;
         let alike: Vec<i64> = asked
             .query_map(params![photograph, line.settings_sha256, line.version], |row| row.get(0))?

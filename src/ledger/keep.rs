@@ -274,7 +274,9 @@ impl Entering<'_> {
     }
 
     fn settings_of(&self, pass: i64) -> Result<String, Inside> {
-        let mut asked = self.connection.prepare_cached("SELECT settings_sha256 FROM passes WHERE id = ?1")?;
+        let mut asked = self.connection.prepare_cached(
+            "SELECT s.sha256 FROM passes p JOIN settings s ON s.id = p.settings_id WHERE p.id = ?1",
+        )?;
         Ok(asked.query_row([pass], |row| row.get(0))?)
     }
 
@@ -296,17 +298,15 @@ impl Entering<'_> {
         });
         let failed =
             failure.map(|f| to_json_line(&Record::Failed(f.clone()))).transpose().map_err(unwritable)?;
-        let stored: [Box<dyn ToSql>; 7] = [
+        let stored: [Box<dyn ToSql>; 6] = [
             Box::new(photograph),
-            Box::new(settings.to_owned()),
-            Box::new(version.to_owned()),
+            Box::new(self.settings(settings, version)?),
             Box::new(failure.map(|f| f.error.code.clone())),
             Box::new(failed),
             Box::new(replaces),
             Box::new(self.now.clone()),
         ];
-        let columns =
-            ["photograph_id", "settings_sha256", "version", "error_code", "failure", "replaces", "entered"];
+        let columns = ["photograph_id", "settings_id", "error_code", "failure", "replaces", "entered"];
         let pass = self.insert("passes", &columns, &stored)?;
         for reading in records.iter().filter_map(Record::reading) {
             self.enter_reading(pass, reading)?;
@@ -331,8 +331,8 @@ impl Entering<'_> {
             .prepare_cached(
                 "INSERT INTO readings (pass_id, piece_number, grade, grade_because, faults_present, white_black_ratio,
                     white_black_ratio_u95, white_black_delta_l, white_black_delta_l_u95, paint_kept, paint_kept_u95,
-                    clouds, light_source, targets, record, record_bytes, record_sha256, reference_id)
-                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18)",
+                    clouds, light_source, targets)
+                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14)",
             )?
             .execute(params![
                 pass,
@@ -349,12 +349,19 @@ impl Entering<'_> {
                 rounded(reading.clouds.area_fraction),
                 reading.light.source,
                 reading.targets,
+            ])?;
+        let id = self.connection.last_insert_rowid();
+        self.connection
+            .prepare_cached(
+                "INSERT INTO records (reading_id, record, bytes, sha256, reference_id) VALUES (?1, ?2, ?3, ?4, ?5)",
+            )?
+            .execute(params![
+                id,
                 packed,
                 text.len() as i64,
                 format!("{:x}", Sha256::digest(text.as_bytes())),
                 reference,
             ])?;
-        let id = self.connection.last_insert_rowid();
         for (name, surface) in reading.surfaces.iter() {
             let whiteness = surface.whiteness.as_ref().filter(|w| w.valid).map(|w| rounded(w.value));
             self.connection
@@ -380,32 +387,62 @@ impl Entering<'_> {
         Ok(())
     }
 
-    /// The text that records are deflated against: that of the first record.
-    fn reference(&self, text: &str) -> Result<(i64, String), Inside> {
+    /// The row of these settings.
+    fn settings(&self, sha256: &str, version: &str) -> Result<i64, Inside> {
+        let new = "INSERT OR IGNORE INTO settings (sha256, version) VALUES (?1, ?2)";
+        self.connection.prepare_cached(new)?.execute([sha256, version])?;
         let mut asked =
-            self.connection.prepare_cached("SELECT id, text FROM record_references ORDER BY id LIMIT 1")?;
-        if let Some(known) = asked.query_row([], |row| Ok((row.get(0)?, row.get(1)?))).optional()? {
-            return Ok(known);
-        }
-        self.connection.execute("INSERT INTO record_references (text) VALUES (?1)", [text])?;
-        Ok((self.connection.last_insert_rowid(), text.to_owned()))
+            self.connection.prepare_cached("SELECT id FROM settings WHERE sha256 = ?1 AND version = ?2")?;
+        Ok(asked.query_row([sha256, version], |row| row.get(0))?)
+    }
+
+    /// The text that records are deflated against: at first that of the first record, later that of two together.
+    fn reference(&self, text: &str) -> Result<(i64, String), Inside> {
+        /// Records that are kept against the first text alone.
+        const FEW: i64 = 8;
+        let mut asked = self
+            .connection
+            .prepare_cached("SELECT id, text FROM record_references ORDER BY id DESC LIMIT 1")?;
+        let known: Option<(i64, String)> =
+            asked.query_row([], |row| Ok((row.get(0)?, row.get(1)?))).optional()?;
+        let text = match known {
+            Some((1, first)) => {
+                let mut asked = self
+                    .connection
+                    .prepare_cached("SELECT EXISTS (SELECT 1 FROM records LIMIT 1 OFFSET ?1)")?;
+                if !asked.query_row([FEW - 1], |row| row.get(0))? {
+                    return Ok((1, first));
+                }
+                first + text
+            }
+            Some(known) => return Ok(known),
+            None => text.to_owned(),
+        };
+        self.connection.execute("INSERT INTO record_references (text) VALUES (?1)", [&text])?;
+        Ok((self.connection.last_insert_rowid(), text))
     }
 
     /// Makes an earlier pass count again: a copy of it that replaces the one that counts now.
     fn take_up(&self, pass: i64, current: i64) -> Result<(), Inside> {
         self.connection.execute(
-            "INSERT INTO passes (photograph_id, settings_sha256, version, error_code, failure, replaces, entered)
-             SELECT photograph_id, settings_sha256, version, error_code, failure, ?2, ?3 FROM passes WHERE id = ?1",
+            "INSERT INTO passes (photograph_id, settings_id, error_code, failure, replaces, entered)
+             SELECT photograph_id, settings_id, error_code, failure, ?2, ?3 FROM passes WHERE id = ?1",
             params![pass, current, self.now],
         )?;
         let copy = self.connection.last_insert_rowid();
         let columns = "piece_number, grade, grade_because, faults_present, white_black_ratio, white_black_ratio_u95,
-            white_black_delta_l, white_black_delta_l_u95, paint_kept, paint_kept_u95, clouds, light_source, targets, record,
-            record_bytes, record_sha256, reference_id";
+            white_black_delta_l, white_black_delta_l_u95, paint_kept, paint_kept_u95, clouds, light_source, targets";
         self.connection.execute(
             &format!(
                 "INSERT INTO readings (pass_id, {columns}) SELECT ?2, {columns} FROM readings WHERE pass_id = ?1"
             ),
+            [pass, copy],
+        )?;
+        self.connection.execute(
+            "INSERT INTO records (reading_id, record, bytes, sha256, reference_id)
+             SELECT new.id, r.record, r.bytes, r.sha256, r.reference_id
+             FROM records r JOIN readings old ON old.id = r.reading_id AND old.pass_id = ?1
+             JOIN readings new ON new.pass_id = ?2 AND new.piece_number = old.piece_number",
             [pass, copy],
         )?;
         self.connection.execute(

@@ -28,8 +28,9 @@ impl Ledger {
     pub fn known(&self, shot: Shot) -> Result<Option<Known>, LedgerError> {
         let asked = || -> Result<Option<(i64, String)>, Inside> {
             let mut asked = self.connection.prepare_cached(
-                "SELECT p.id, p.version FROM passes p JOIN photographs h ON h.id = p.photograph_id
-                 WHERE h.sha256 = ?1 AND p.settings_sha256 = ?2
+                "SELECT p.id, s.version FROM passes p JOIN photographs h ON h.id = p.photograph_id
+                 JOIN settings s ON s.id = p.settings_id
+                 WHERE h.sha256 = ?1 AND s.sha256 = ?2
                  ORDER BY EXISTS (SELECT 1 FROM passes later WHERE later.replaces = p.id), p.id DESC LIMIT 1",
             )?;
             let fitting = (shot.sha256, shot.settings_sha256);
@@ -79,8 +80,8 @@ pub(super) fn texts_of(connection: &Connection, ledger: &Path, pass: i64) -> Res
 /// The whole record of a reading as it was kept, its hash proven.
 pub(super) fn text_of(connection: &Connection, ledger: &Path, reading: i64) -> Result<String, Inside> {
     let mut asked = connection.prepare_cached(
-        "SELECT r.record, r.record_bytes, r.record_sha256, k.text FROM readings r
-         JOIN record_references k ON k.id = r.reference_id WHERE r.id = ?1",
+        "SELECT r.record, r.bytes, r.sha256, k.text FROM records r
+         JOIN record_references k ON k.id = r.reference_id WHERE r.reading_id = ?1",
     )?;
     type Stored = (Vec<u8>, i64, String, String);
     let (packed, bytes, sha256, against): Stored =

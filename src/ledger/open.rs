@@ -14,7 +14,7 @@ use std::time::Duration;
 const APPLICATION_ID: u32 = 0x5368_7264;
 /// Layouts in their order; the version of a file is how many it has been through. A layout is never changed once it is
 /// out: what is new goes into a new file.
-const LAYOUTS: [&str; 1] = [include_str!("schema/001-start.sql")];
+const LAYOUTS: [&str; 2] = [include_str!("schema/001-start.sql"), include_str!("schema/002-in-order.sql")];
 /// How long to wait for another program that writes.
 const PATIENCE: Duration = Duration::from_secs(60);
 /// Files up to this size are looked through before anything is written into them.
@@ -61,7 +61,7 @@ impl Ledger {
         }
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE;
         let mut ledger = Self::connect(path, flags)?;
-        ledger.bring_up_to_date()?;
+        ledger.bring_up_to_date(&LAYOUTS)?;
         if path.metadata().is_ok_and(|m| m.len() <= LOOKED_THROUGH) {
             ledger.must_hold_together("quick_check")?;
         }
@@ -167,9 +167,9 @@ impl Ledger {
         asked.map_err(|e| self.failed(&e))
     }
 
-    fn bring_up_to_date(&mut self) -> Result<(), LedgerError> {
+    fn bring_up_to_date(&mut self, layouts: &[&str]) -> Result<(), LedgerError> {
         let version = self.version()?;
-        if version >= LAYOUT {
+        if version as usize >= layouts.len() {
             return Ok(());
         }
         if version == 0 {
@@ -179,7 +179,7 @@ impl Ledger {
             self.back_up(&backup)?;
             self.backup = Some(backup);
         }
-        self.lay_out(&LAYOUTS)
+        self.lay_out(layouts)
     }
 
     /// Runs the layouts that the file has not been through, and sets its version, all or nothing. Another program may have
@@ -319,5 +319,67 @@ fn look_at(path: &Path) -> Result<Found, LedgerError> {
             path: path.into(),
             what: "it ends within its first hundred bytes".into(),
         }),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn count(ledger: &Ledger, sql: &str) -> u32 {
+        ledger.connection.query_row(sql, [], |row| row.get(0)).unwrap()
+    }
+
+    #[test]
+    fn a_layout_that_fails_takes_everything_back_and_the_backup_stays() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("ledger.sqlite");
+        let mut ledger = Ledger::open(&path).unwrap();
+        ledger.execute("INSERT INTO firings (name, entered) VALUES ('wet reed', 'then')").unwrap();
+        let [one, two] = LAYOUTS;
+        let bad = [one, two, "CREATE TABLE kilns (name TEXT) STRICT; CREATE TABLE kilns (name TEXT)"];
+        assert!(matches!(ledger.bring_up_to_date(&bad), Err(LedgerError::Ours { .. })));
+        assert_eq!(ledger.version().unwrap(), LAYOUT);
+        assert_eq!(count(&ledger, "SELECT count(*) FROM sqlite_schema WHERE name = 'kilns'"), 0);
+        let good = [one, two, "CREATE TABLE kilns (name TEXT) STRICT"];
+        ledger.bring_up_to_date(&good).unwrap();
+        assert_eq!((ledger.version().unwrap(), count(&ledger, "SELECT count(*) FROM firings")), (3, 1));
+        // The backup of the try that failed was not overwritten.
+        let backups = ["ledger.sqlite.layout-2.backup", "ledger.sqlite.layout-2.backup-2"];
+        for backup in backups {
+            let copy = Ledger::look(&folder.path().join(backup)).unwrap();
+            assert_eq!((copy.version().unwrap(), count(&copy, "SELECT count(*) FROM firings")), (2, 1));
+        }
+        assert_eq!(ledger.backup_made(), Some(folder.path().join(backups[1]).as_path()));
+    }
+
+    #[test]
+    fn no_room_is_told_as_such() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut ledger = Ledger::open(&folder.path().join("ledger.sqlite")).unwrap();
+        // The limit on pages is SQLite's own stand-in for a full disk (result code SQLITE_FULL).
+        let pages = count(&ledger, "PRAGMA page_count");
+        ledger.execute(&format!("PRAGMA max_page_count = {pages}")).unwrap();
+        let full = (0..2000).map(|n| {
+            ledger.at_once(|entering| Ok(entering.firing(&format!("firing {n} {}", "x".repeat(400)))?))
+        });
+        let error = full.filter_map(Result::err).next().unwrap();
+        assert!(matches!(error, LedgerError::Full { .. }), "{error}");
+        assert!(error.hint().contains("Make room"));
+    }
+
+    #[test]
+    fn a_write_ahead_log_leaves_one_file_behind() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("ledger.sqlite");
+        let mut ledger = Ledger::open(&path).unwrap();
+        ledger.hurry();
+        ledger.at_once(|entering| Ok(entering.firing("wet reed")?)).unwrap();
+        assert!(folder.path().join("ledger.sqlite-wal").exists());
+        ledger.settle();
+        let names: Vec<_> =
+            std::fs::read_dir(folder.path()).unwrap().map(|e| e.unwrap().file_name()).collect();
+        assert_eq!(names, ["ledger.sqlite"]);
+        assert_eq!(count(&Ledger::look(&path).unwrap(), "SELECT count(*) FROM firings"), 1);
     }
 }

@@ -9,12 +9,9 @@ use flate2::{Compress, Compression, Decompress, FlushCompress, FlushDecompress, 
 /// How far back a deflate stream can refer, bytes.
 const WINDOW: usize = 32 * 1024;
 
-/// How hard to press: 9 saves a few bytes more and takes twice as long.
-const LEVEL: u32 = 6;
-
 /// Deflates `text` against `reference`.
 pub(super) fn pack(text: &str, reference: &str) -> Option<Vec<u8>> {
-    let mut deflate = Compress::new(Compression::new(LEVEL), false);
+    let mut deflate = Compress::new(Compression::best(), false);
     // The reference goes in first and what comes out for it is dropped: after a sync flush the stream stands on a whole
     // byte, and what follows refers back to the reference as to its own beginning.
     let reference = tail(reference);

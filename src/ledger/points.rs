@@ -26,7 +26,7 @@ impl Ledger {
                  LEFT JOIN firings f ON f.id = h.firing_id LEFT JOIN pieces i ON i.id = h.piece_id
                  LEFT JOIN recipes k ON k.id = i.{recipe}
                  WHERE s.surface = ?1 AND NOT EXISTS (SELECT 1 FROM passes later WHERE later.replaces = p.id)
-                 ORDER BY r.id"
+                 ORDER BY f.date IS NULL, f.date, h.taken, h.file_name, h.sha256, r.piece_number"
             ))?;
             let points = asked
                 .query_map([surface], |row| {

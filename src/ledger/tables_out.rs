@@ -44,12 +44,13 @@ const TABLES: [(&str, &str); 9] = [
     ),
     (
         "readings.csv",
-        "SELECT h.sha256 AS photograph_sha256, h.file_name, f.name AS firing, i.name AS piece, r.piece_number, p.version,
-            p.settings_sha256, p.error_code, r.grade, r.faults_present, r.white_black_ratio, r.white_black_ratio_u95,
+        "SELECT h.sha256 AS photograph_sha256, h.file_name, f.name AS firing, i.name AS piece, r.piece_number, s.version,
+            s.sha256 AS settings_sha256, p.error_code, r.grade, r.faults_present, r.white_black_ratio, r.white_black_ratio_u95,
             r.white_black_delta_l, r.white_black_delta_l_u95, r.paint_kept, r.paint_kept_u95, r.clouds, r.light_source,
             r.targets, r.grade_because, p.entered,
             NOT EXISTS (SELECT 1 FROM passes later WHERE later.replaces = p.id) AS counts
-         FROM passes p JOIN photographs h ON h.id = p.photograph_id LEFT JOIN readings r ON r.pass_id = p.id
+         FROM passes p JOIN photographs h ON h.id = p.photograph_id JOIN settings s ON s.id = p.settings_id
+         LEFT JOIN readings r ON r.pass_id = p.id
          LEFT JOIN firings f ON f.id = h.firing_id LEFT JOIN pieces i ON i.id = h.piece_id AND r.piece_number = 1
          ORDER BY h.file_name, h.sha256, p.entered, p.id, r.piece_number",
     ),

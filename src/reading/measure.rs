@@ -80,7 +80,7 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
     let part = PiecePart {
         number: index + 1,
         count: map.pieces.len(),
-        outline_px: straightened(&piece.outline_px, image.factor),
+        outline_px: straightened(&piece.outline_px, photo.width().max(photo.height())),
         size_mm: lengths.size_mm,
         margin_px: lengths.margin_px,
         margin_mm: lengths.margin_mm,

@@ -16,14 +16,14 @@ pub(super) fn outline(blob: &Blob, factor: usize) -> Vec<[f64; 2]> {
     corners.iter().map(|p| [place(p.x, x0), place(p.y, y0)]).collect()
 }
 
-/// An outline for keeping: the steps that a slanted edge makes in pixels drawn straight, at most one map pixel beside
-/// the one that is measured.
-pub fn straightened(outline_px: &[[f64; 2]], factor: usize) -> Vec<[f64; 2]> {
-    if outline_px.len() <= 8 {
+/// An outline for keeping: the steps that a slanted edge makes in pixels drawn straight, at most an eight-hundredth of
+/// `side`, the picture's longer side, beside the one that is measured.
+pub fn straightened(outline_px: &[[f64; 2]], side: usize) -> Vec<[f64; 2]> {
+    if outline_px.len() <= 8 || side == 0 {
         return outline_px.to_vec();
     }
     let corners: Vec<Point<f64>> = outline_px.iter().map(|p| Point::new(p[0], p[1])).collect();
-    approximate_polygon_dp(&corners, factor.max(1) as f64, true).iter().map(|p| [p.x, p.y]).collect()
+    approximate_polygon_dp(&corners, side as f64 / 800.0, true).iter().map(|p| [p.x, p.y]).collect()
 }
 
 /// Walks along the edges of pixels, the mask to the right hand, and gives the longest way around: its turns.

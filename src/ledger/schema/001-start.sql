@@ -112,14 +112,21 @@ CREATE TABLE photographs (
 CREATE INDEX photographs_by_piece ON photographs (piece_id);
 CREATE INDEX photographs_by_firing ON photographs (firing_id);
 
+-- How photographs were read: the hash of all settings that bear on the result, and the version of the program.
+CREATE TABLE settings (
+    id INTEGER PRIMARY KEY,
+    sha256 TEXT NOT NULL,
+    version TEXT NOT NULL,
+    UNIQUE (sha256, version)
+) STRICT;
+
 -- One row each time a photograph was read, with which settings. The pass that none replaces is the one that counts.
 -- Where it could not be measured `error_code` says why, `failure` is the whole record of that (JSON), and there are no
 -- readings.
 CREATE TABLE passes (
     id INTEGER PRIMARY KEY,
     photograph_id INTEGER NOT NULL REFERENCES photographs (id),
-    settings_sha256 TEXT NOT NULL,
-    version TEXT NOT NULL,
+    settings_id INTEGER NOT NULL REFERENCES settings (id),
     error_code TEXT,
     failure TEXT,
     replaces INTEGER UNIQUE REFERENCES passes (id),
@@ -133,8 +140,7 @@ CREATE TABLE record_references (
     text TEXT NOT NULL
 ) STRICT;
 
--- One row a piece in a photograph. Fractions run from 0 to 1, u95 are half-widths of 95 % intervals. `record` is the whole
--- reading record as JSON, raw deflate against the text of `reference_id`; sha256 and bytes are those of the plain text.
+-- One row a piece in a photograph. Fractions run from 0 to 1, u95 are half-widths of 95 % intervals.
 CREATE TABLE readings (
     id INTEGER PRIMARY KEY,
     pass_id INTEGER NOT NULL REFERENCES passes (id),
@@ -151,11 +157,17 @@ CREATE TABLE readings (
     clouds REAL,
     light_source TEXT,
     targets TEXT,
-    record BLOB NOT NULL,
-    record_bytes INTEGER NOT NULL,
-    record_sha256 TEXT NOT NULL,
-    reference_id INTEGER NOT NULL REFERENCES record_references (id),
     UNIQUE (pass_id, piece_number)
+) STRICT;
+
+-- The whole record of a reading as JSON, in a table of its own so that the others stay quick to look through: raw deflate
+-- against the text of `reference_id`; bytes and sha256 are those of the plain text.
+CREATE TABLE records (
+    reading_id INTEGER PRIMARY KEY REFERENCES readings (id),
+    record BLOB NOT NULL,
+    bytes INTEGER NOT NULL,
+    sha256 TEXT NOT NULL,
+    reference_id INTEGER NOT NULL REFERENCES record_references (id)
 ) STRICT;
 
 -- One row a surface of a reading: CIELAB for D50, CIE 1931 2 degree observer, with half-widths of 95 % intervals;
@@ -441,7 +453,13 @@ END;
 CREATE TRIGGER record_references_stay BEFORE DELETE ON record_references BEGIN
     SELECT raise(ABORT, 'the ledger keeps what was entered');
 END;
+CREATE TRIGGER settings_stay BEFORE DELETE ON settings BEGIN
+    SELECT raise(ABORT, 'the ledger keeps what was entered');
+END;
 CREATE TRIGGER readings_stay BEFORE DELETE ON readings BEGIN
+    SELECT raise(ABORT, 'the ledger keeps what was entered');
+END;
+CREATE TRIGGER records_stay BEFORE DELETE ON records BEGIN
     SELECT raise(ABORT, 'the ledger keeps what was entered');
 END;
 CREATE TRIGGER surfaces_stay BEFORE DELETE ON surfaces BEGIN
@@ -459,7 +477,13 @@ END;
 CREATE TRIGGER record_references_as_entered BEFORE UPDATE ON record_references BEGIN
     SELECT raise(ABORT, 'the ledger keeps what was entered');
 END;
+CREATE TRIGGER settings_as_entered BEFORE UPDATE ON settings BEGIN
+    SELECT raise(ABORT, 'the ledger keeps what was entered');
+END;
 CREATE TRIGGER readings_as_entered BEFORE UPDATE ON readings BEGIN
+    SELECT raise(ABORT, 'the ledger keeps what was entered');
+END;
+CREATE TRIGGER records_as_entered BEFORE UPDATE ON records BEGIN
     SELECT raise(ABORT, 'the ledger keeps what was entered');
 END;
 CREATE TRIGGER surfaces_as_entered BEFORE UPDATE ON surfaces BEGIN
@@ -468,7 +492,7 @@ END;
 -- A pass may learn later that it replaces an older one that came from another ledger; a correction may get its reason.
 CREATE TRIGGER passes_as_entered BEFORE UPDATE ON passes
 WHEN old.replaces IS NOT NULL OR old.id IS NOT new.id OR old.photograph_id IS NOT new.photograph_id
-    OR old.settings_sha256 IS NOT new.settings_sha256 OR old.version IS NOT new.version
+    OR old.settings_id IS NOT new.settings_id
     OR old.error_code IS NOT new.error_code OR old.failure IS NOT new.failure OR old.entered IS NOT new.entered BEGIN
     SELECT raise(ABORT, 'the ledger keeps what was entered');
 END;
