@@ -354,6 +354,15 @@ fn trend_reads_what_score_wrote() {
     assert_eq!(run.code, 0, "{}", run.err);
     assert!(run.out.lines().count() > demo_photographs().len(), "{}", run.out);
     assert!(fs::read_to_string(&chart).unwrap().trim_end().ends_with("</svg>"));
+    let run = sherdlight(["trend", &records, "--value", "L", "--json"]);
+    let trend = &run.records()[0];
+    assert_eq!((&trend["schema"], &trend["value"]), (&"sherdlight.trend/1".into(), &"L".into()));
+    assert_eq!(trend["finding"]["state"], "too-few");
+    let points = trend["points"].as_array().unwrap();
+    assert!(points.len() > 1 && points.iter().all(|p| p["value"] == p["l"] && p["b"].is_number()));
+    let run = sherdlight(["trend", &records, "--recipe", "no such slip"]);
+    assert_eq!(run.code, 4, "{}", run.err);
+    assert!(run.err.contains("not of the batch 'no such slip'"), "{}", run.err);
 }
 
 #[test]

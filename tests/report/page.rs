@@ -1,8 +1,10 @@
 //! The page of a load, the trend, and the record's schema, from literal records.
 
 use serde_json::Value;
+use sherdlight::ledger::trend::{Trend, TrendBy, TrendLeftOut, TrendValue, points_of};
 use sherdlight::reading::*;
 use sherdlight::report::*;
+use sherdlight::verdict::Targets;
 
 /// Names made to break out of markup wherever they are put.
 const WICKED: &str = "</title><script>alert(1)</script>\"'&.jpg";
@@ -80,7 +82,7 @@ fn names_are_never_markup_and_folders_are_not_told() {
     assert!(!html.contains("onload=\""));
     assert!(!html.contains("secret"));
     assert!(html.contains("&lt;script&gt;alert(1)"));
-    let svg = Trend::new(&load(), "white").unwrap().svg(&TrendBands::default());
+    let svg = trend_chart(&trend(&load(), TrendValue::Distance));
     balanced(&svg);
 }
 
@@ -195,58 +197,66 @@ fn series() -> Vec<Record> {
     ]
 }
 
+fn trend(records: &[Record], value: TrendValue) -> Trend {
+    let (points, without) = points_of(records, "white");
+    let left_out = vec![TrendLeftOut { reason: "without this surface".into(), count: without }];
+    let targets = Targets::load("three-colour-low-fired").unwrap();
+    Trend::new(points, "white", value, TrendBy::Date, &targets, left_out)
+}
+
 #[test]
 fn a_trend_runs_in_time_and_says_so() {
-    let trend = Trend::new(&series(), "white").unwrap();
-    let order: Vec<&str> = trend.points.iter().map(|point| point.piece.as_str()).collect();
+    let found = trend(&series(), TrendValue::Distance);
+    let order: Vec<&str> = found.points.iter().filter_map(|point| point.piece.as_deref()).collect();
     assert_eq!(order, ["early", "middle", "late"]);
-    assert!(trend.by_time);
-    assert_eq!(trend.left_out, 1);
+    assert_eq!(found.order, "time");
+    assert_eq!(found.left_out, [TrendLeftOut { reason: "without this surface".into(), count: 1 }]);
     let mut undated = series();
     if let Record::Measured(reading) = &mut undated[1] {
         reading.photo.taken = None;
     }
-    let given = Trend::new(&undated, "white").unwrap();
-    assert!(!given.by_time);
-    assert_eq!(given.points[0].piece, "late");
-    assert!(given.table().contains("in the order given"));
-    let error = Trend::new(&series(), "smudged").unwrap_err().to_string();
-    assert!(error.contains("smudged"), "{error}");
+    let given = trend(&undated, TrendValue::Distance);
+    assert_eq!((given.order, given.points[0].piece.as_deref()), ("given", Some("late")));
+    assert!(trend_table(&given).contains("in the order given"));
+    assert_eq!(points_of(&series(), "smudged").0.len(), 0);
 }
 
 #[test]
 fn the_trend_table_is_aligned() {
-    let table = Trend::new(&series(), "white").unwrap().table();
-    let rows: Vec<&str> = table.lines().skip(2).take(4).collect();
+    let table = trend_table(&trend(&series(), TrendValue::Distance));
+    let rows: Vec<&str> = table.lines().skip(3).take(4).collect();
     let ends: Vec<usize> = rows.iter().map(|row| row.chars().count()).collect();
     assert!(ends.windows(2).all(|pair| pair[0] == pair[1]), "{table}");
-    assert!(rows[1].contains("85.0 ± 2.1") && rows[1].ends_with("12.5"), "{table}");
-    assert!(rows[2].ends_with('-'), "an index outside its limits is not shown: {table}");
-    assert!(table.contains("One record holds no reading of this surface."));
+    assert!(rows[1].contains("85.0 ± 2.1") && rows[1].contains("April <1>"), "{table}");
+    assert!(table.contains("Too few to call a drift: 3 of 20 readings."), "{table}");
+    assert!(table.contains("1 reading is left out, without this surface."), "{table}");
+    // An index outside its limits is not shown: one of three is left.
+    let white = trend(&series(), TrendValue::Whiteness);
+    assert_eq!((white.points.len(), white.points[0].value), (1, Some(12.5)));
+    assert!(trend_table(&white).contains("2 readings are left out, whose colour lies outside"));
 }
 
 #[test]
 fn the_trend_chart_is_well_formed_and_true() {
-    let trend = Trend::new(&series(), "white").unwrap();
-    let bands = TrendBands { l: Some([82.0, 90.0]), ..TrendBands::default() };
-    let svg = trend.svg(&bands);
-    assert_eq!(svg, trend.svg(&bands));
+    let found = trend(&series(), TrendValue::Distance);
+    let svg = trend_chart(&found);
+    assert_eq!(svg, trend_chart(&found));
     balanced(&svg);
-    assert!(svg.contains("<title id=\"title\">") && svg.contains("<desc id=\"description\">"));
+    assert!(svg.contains("<title id=\"title\">") && svg.contains("<desc id=\"description\">Too few"));
     assert_eq!(svg.matches("<circle").count(), 9, "three readings in three panels");
     assert!(svg.contains("April &lt;1&gt;") && svg.contains("stroke-dasharray"));
-    // Heights of the L* dots go with L*: 85, 83, 80 stand at equal steps of 2 and 3.
+    // Heights of the L* dots, in the second panel, go with L*: 85, 83, 80 stand at equal steps of 2 and 3.
     let heights: Vec<f64> = svg
         .split("<circle")
-        .skip(1)
+        .skip(4)
         .take(3)
         .map(|part| part.split("cy=\"").nth(1).unwrap().split('"').next().unwrap().parse().unwrap())
         .collect();
     let (first, second) = (heights[1] - heights[0], heights[2] - heights[1]);
     assert!(first > 0.0 && (first / second - 2.0 / 3.0).abs() < 1e-2, "{heights:?}");
-    for one in [1usize, 200] {
+    for one in [1usize, 200, 700] {
         let many: Vec<Record> = series()[..1].iter().cycle().take(one).cloned().collect();
-        balanced(&Trend::new(&many, "white").unwrap().svg(&TrendBands::default()));
+        balanced(&trend_chart(&trend(&many, TrendValue::Lightness)));
     }
 }
 

@@ -83,9 +83,11 @@ pub struct TrendCall {
     /// Half-width of the size's 95 % interval, Student's t. The onset was chosen to make the size stand out, which this
     /// does not hold.
     pub size_u95: f64,
+    /// Whether the size still stands out over all points since, by the score of a call. False: it passed.
+    pub lasts: bool,
     /// Normal score at the call.
     pub score: f64,
-    /// Number of the point at which the batch changes, where that lies within the onset's range.
+    /// Number of the point at which the batch changes, where that lies within the onset's range or up to five points off.
     pub batch_change: Option<usize>,
     /// For people.
     pub text: String,

@@ -1,12 +1,12 @@
 //! From readings to the trend.
 
 use super::answer::*;
-use super::drift::{Drift, LEAST_BASELINE, NEWEST, drifts_of};
+use super::drift::{CALL_SCORE, Drift, LEAST_BASELINE, NEWEST, drifts_of};
 use super::order::{self, Firing, Valued};
 use super::point::{TrendBy, TrendLeftOut, TrendPoint, TrendValue};
-use super::series::{Earlier, Series};
+use super::series::{Difference, Earlier, Series};
 use super::statistics::{
-    EWMA_WEIGHT, ewma, ewma_limits, individuals_limits, mean, mean_u95, moving_range_sigma,
+    EWMA_WEIGHT, ewma, ewma_limits, individuals_limits, mean, mean_u95, moving_range_sigma, normal_score,
     standard_deviation,
 };
 use super::value::value_of;
@@ -104,7 +104,7 @@ impl Trend {
                 let end = starts.get(at + 2).copied().unwrap_or(values.len());
                 let size =
                     series.difference(&(starts[at]..drift.onset), &(drift.onset..end), Earlier::default());
-                let call = self.call(drift, size.value, size.u95());
+                let call = self.call(drift, &size);
                 self.calls.push(call);
             }
         }
@@ -136,12 +136,12 @@ impl Trend {
         });
     }
 
-    fn call(&self, drift: &Drift, size: f64, size_u95: f64) -> TrendCall {
+    fn call(&self, drift: &Drift, size: &Difference) -> TrendCall {
         let onset_range = drift.onset_range.map(|place| place + 1);
         let onset = drift.onset + 1;
-        let within =
-            self.batch_changes.iter().filter(|change| (onset_range[0]..=onset_range[1]).contains(&change.at));
-        let batch_change = within.min_by_key(|change| change.at.abs_diff(onset)).map(|change| change.at);
+        let near = onset_range[0].saturating_sub(NEWEST)..=onset_range[1] + NEWEST;
+        let close = self.batch_changes.iter().filter(|change| near.contains(&change.at));
+        let batch_change = close.min_by_key(|change| change.at.abs_diff(onset)).map(|change| change.at);
         let mut call = TrendCall {
             direction: if drift.rose { "rose" } else { "fell" },
             back: drift.back,
@@ -149,8 +149,9 @@ impl Trend {
             onset_name: words::name_of(&self.points[drift.onset]),
             onset_range,
             called_at: drift.called_at + 1,
-            size,
-            size_u95,
+            size: size.value,
+            size_u95: size.u95(),
+            lasts: normal_score(size.t(), size.freedom).abs() > CALL_SCORE,
             score: drift.score,
             batch_change,
             text: String::new(),

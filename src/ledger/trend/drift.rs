@@ -9,8 +9,9 @@
 //! last 5 against the 5 or more before them, with the scatter of all baselines so far. The numbers were settled by
 //! simulation (`examples/drift`), not on photographs.
 
-use super::series::{Difference, Earlier, Series};
+use super::series::{Earlier, Series};
 use super::statistics::{normal_score, t_of_score};
+use std::ops::Range;
 
 /// Values that a baseline needs before the newest ones are held against it.
 pub const LEAST_BASELINE: usize = 15;
@@ -80,11 +81,12 @@ pub(super) fn drifts_of(series: &Series) -> Vec<Drift> {
         {
             continue;
         }
-        let score = score_of(&series.difference(&before, &after, known));
+        let careful = series.difference(&before, &after, known);
+        let score = normal_score(careful.t(), careful.freedom).abs();
         if score <= limit {
             continue;
         }
-        let (onset, onset_range) = onset(series, start, end, rose);
+        let (onset, onset_range) = onset(series, start..end, rose, (careful.sd / plain.sd).powi(2));
         let back = last.is_some();
         found.push(Drift { baseline_from: start, onset, onset_range, called_at: end - 1, rose, back, score });
         earlier = earlier.with(series, &(start..onset));
@@ -93,13 +95,11 @@ pub(super) fn drifts_of(series: &Series) -> Vec<Drift> {
     found
 }
 
-fn score_of(difference: &Difference) -> f64 {
-    normal_score(difference.t(), difference.freedom).abs()
-}
-
 /// The split of `start..end` that leaves the least scatter (maximum likelihood for one step between normal values of one
-/// standard deviation), and the range of splits nearly as likely.
-fn onset(series: &Series, start: usize, end: usize, rose: bool) -> (usize, [usize; 2]) {
+/// standard deviation), and the range of splits nearly as likely. `shared`: how much more means vary than those of
+/// independent values; the likelihood is that much flatter.
+fn onset(series: &Series, part: Range<usize>, rose: bool, shared: f64) -> (usize, [usize; 2]) {
+    let Range { start, end } = part;
     let first = (start + LEAST_BEFORE_BACK).max(end.saturating_sub(ONSET_REACH));
     let left: Vec<(usize, f64)> = (first..=end - LEAST_AFTER)
         .map(|split| (start..split, split..end))
@@ -111,7 +111,7 @@ fn onset(series: &Series, start: usize, end: usize, rose: bool) -> (usize, [usiz
     // The split of the call itself has the right sign, so there is one.
     let &(best, least) = left.iter().min_by(|a, b| a.1.total_cmp(&b.1)).unwrap_or(&(end - NEWEST, 0.0));
     // Rounding alone must not part splits that leave the same scatter.
-    let most = least * (ONSET_DROP / (end - start) as f64).exp() + 1e-9;
+    let most = least * (shared * ONSET_DROP / (end - start) as f64).exp() + 1e-9;
     let possible = || left.iter().filter(|(_, scatter)| *scatter <= most).map(|(split, _)| *split);
     (best, [possible().min().unwrap_or(best), possible().max().unwrap_or(best)])
 }

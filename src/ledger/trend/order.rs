@@ -2,8 +2,9 @@
 
 use super::point::TrendPoint;
 use super::statistics::{mean, mean_u95};
+use rayon::slice::ParallelSliceMut;
 use std::cmp::Ordering;
-use std::collections::BTreeMap;
+use std::collections::HashMap;
 
 /// A reading with its value and interval.
 pub(super) type Valued = (TrendPoint, Option<(f64, Option<[f64; 2]>)>);
@@ -13,7 +14,7 @@ pub(super) type Valued = (TrendPoint, Option<(f64, Option<[f64; 2]>)>);
 pub(super) fn sort(readings: &mut [Valued]) -> bool {
     let timed = readings.iter().all(|(point, _)| point.time().is_some());
     if timed {
-        readings.sort_by(|(one, _), (other, _)| before(one, other));
+        readings.par_sort_by(|(one, _), (other, _)| before(one, other));
     }
     timed
 }
@@ -59,7 +60,7 @@ impl Firing<'_> {
 /// The firings in the order of their first readings; readings that name none are left away.
 pub(super) fn firings(readings: &[Valued]) -> Vec<Firing<'_>> {
     let mut found: Vec<Firing> = Vec::new();
-    let mut places: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut places: HashMap<&str, usize> = HashMap::new();
     for reading in readings {
         let Some(name) = reading.0.firing.as_deref() else { continue };
         let place = *places.entry(name).or_insert(found.len());
@@ -73,7 +74,7 @@ pub(super) fn firings(readings: &[Valued]) -> Vec<Firing<'_>> {
 
 /// A number a firing, one a reading; a reading that names none has a number of its own.
 pub(super) fn firing_numbers(readings: &[Valued]) -> Vec<usize> {
-    let mut numbers: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut numbers: HashMap<&str, usize> = HashMap::new();
     readings
         .iter()
         .enumerate()

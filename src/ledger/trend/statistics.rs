@@ -5,6 +5,7 @@
 
 use serde::Serialize;
 use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
+use std::sync::LazyLock;
 
 /// Weight of the newest value in the exponentially weighted moving average (the handbook's example).
 pub const EWMA_WEIGHT: f64 = 0.3;
@@ -85,7 +86,14 @@ fn limits_about(centre: f64, half: f64) -> ControlLimits {
 pub fn mean_u95(values: &[f64]) -> Option<f64> {
     let count = values.len();
     let scatter = standard_deviation(values)?;
-    Some(t_quantile(0.975, (count - 1) as f64) * scatter / (count as f64).sqrt())
+    Some(t_95(count - 1) * scatter / (count as f64).sqrt())
+}
+
+/// Two-sided 95 % quantile of Student's t; kept for up to 60 degrees of freedom, since there are many small firings.
+fn t_95(freedom: usize) -> f64 {
+    static KEPT: LazyLock<Vec<f64>> =
+        LazyLock::new(|| (0..=60).map(|freedom| t_quantile(0.975, f64::from(freedom))).collect());
+    KEPT.get(freedom).copied().unwrap_or_else(|| t_quantile(0.975, freedom as f64))
 }
 
 /// Quantile of Student's t; `freedom` at least 1.

@@ -106,41 +106,49 @@ impl Metric {
     }
 
     /// The place of the rim that is farthest (`turn` 1) or nearest (-1), as a step from the centre: the rim's normal
-    /// there points along the gradient. Found step by step, each damped half way.
+    /// there points along the gradient. Found step by step, each half way, until it stands.
     fn rim(&self, away: [f64; 3], reach: [f64; 3], turn: f64) -> [f64; 3] {
-        let mut unit = [0.0f64; 3];
-        let mut place = away;
-        for step in 0..STEPS {
-            let [l, a, b] = place;
-            let pull = [
-                self.l * l * reach[0],
-                (self.aa * a + self.ab * b) * reach[1],
-                (self.ab * a + self.bb * b) * reach[2],
-            ];
-            let length = pull.iter().map(|p| p * p).sum::<f64>().sqrt();
-            // At the centre itself every way leads outward; the widest is taken.
-            let aim = if length > 1e-12 {
-                pull.map(|p| turn * p / length)
-            } else {
-                let widest = if reach[0] >= reach[1].max(reach[2]) {
-                    0
-                } else if reach[1] >= reach[2] {
-                    1
-                } else {
-                    2
-                };
-                [0, 1, 2].map(|i| if i == widest { 1.0 } else { 0.0 })
-            };
-            let mixed = if step == 0 { aim } else { [0, 1, 2].map(|i| unit[i] + aim[i]) };
-            let length = mixed.iter().map(|p| p * p).sum::<f64>().sqrt().max(1e-12);
-            unit = mixed.map(|p| p / length);
-            place = [0, 1, 2].map(|i| away[i] + reach[i] * unit[i]);
+        let widest = if reach[0] >= reach[1].max(reach[2]) {
+            [1.0, 0.0, 0.0]
+        } else if reach[1] >= reach[2] {
+            [0.0, 1.0, 0.0]
+        } else {
+            [0.0, 0.0, 1.0]
+        };
+        let mut unit = self.normal(away, reach, turn).unwrap_or(widest);
+        for _ in 0..STEPS {
+            let aim = self.normal(at(away, reach, unit), reach, turn).unwrap_or(widest);
+            let [l, a, b] = [unit[0] + aim[0], unit[1] + aim[1], unit[2] + aim[2]];
+            let length = (l * l + a * a + b * b).sqrt().max(1e-12);
+            let next = [l / length, a / length, b / length];
+            let still = unit[0] * next[0] + unit[1] * next[1] + unit[2] * next[2];
+            unit = next;
+            if still > 1.0 - 1e-5 {
+                break;
+            }
         }
-        place
+        at(away, reach, unit)
+    }
+
+    /// Where the rim faces the gradient of a place; `None` at the centre itself, from where every way leads outward.
+    fn normal(&self, [l, a, b]: [f64; 3], reach: [f64; 3], turn: f64) -> Option<[f64; 3]> {
+        let pull = [
+            self.l * l * reach[0],
+            (self.aa * a + self.ab * b) * reach[1],
+            (self.ab * a + self.bb * b) * reach[2],
+        ];
+        let length = (pull[0] * pull[0] + pull[1] * pull[1] + pull[2] * pull[2]).sqrt();
+        let scale = turn / length;
+        (length > 1e-12).then(|| [pull[0] * scale, pull[1] * scale, pull[2] * scale])
     }
 }
 
-/// Steps of the search for a place of the rim.
+/// The place of the rim in a direction.
+fn at(away: [f64; 3], reach: [f64; 3], unit: [f64; 3]) -> [f64; 3] {
+    [away[0] + reach[0] * unit[0], away[1] + reach[1] * unit[1], away[2] + reach[2] * unit[2]]
+}
+
+/// Most steps of the search for a place of the rim.
 const STEPS: usize = 12;
 
 #[cfg(test)]

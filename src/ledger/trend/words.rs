@@ -43,18 +43,27 @@ pub(super) fn call(trend: &Trend, call: &TrendCall) -> String {
     };
     let [from, to] = call.onset_range;
     let doubt = if from == to { String::new() } else { format!(", somewhere from {from} to {to}") };
-    let mut text = format!(
-        "{} {}{}{way}: from about {} on ({point} {}{doubt}), by about {:.1} +- {:.1}.",
+    let begin = format!(
+        "{} {}{}{way}: from about {} on ({point} {}{doubt})",
         subject(trend),
         call.direction,
         if call.back { " back" } else { "" },
         call.onset_name,
         call.onset,
-        call.size.abs(),
-        call.size_u95,
     );
+    let mut text = match call.lasts {
+        true => format!("{begin}, by about {:.1} +- {:.1}.", call.size.abs(), call.size_u95),
+        false => format!(
+            "{begin}, but it passed: over all {points} since, {:.1} +- {:.1}.",
+            call.size, call.size_u95
+        ),
+    };
     if let Some(change) = trend.batch_changes.iter().find(|change| Some(change.at) == call.batch_change) {
-        text += &format!(" The batch changed there from {} to {}.", change.from, change.to);
+        let place = match (from..=to).contains(&change.at) {
+            true => "there".to_owned(),
+            false => format!("close by, at {point} {},", change.at),
+        };
+        text += &format!(" The batch changed {place} from {} to {}.", change.from, change.to);
     }
     text
 }
@@ -78,18 +87,20 @@ pub(super) fn finding(trend: &Trend, firings: &[usize]) -> TrendFinding {
             },
         );
     }
-    if let Some(last) = trend.calls.last() {
-        let more = needed.saturating_sub(baseline);
-        let next = match more {
-            0 => format!("Since then no further drift in {baseline} {points}."),
-            _ => format!("A further drift can be called after {more} more {points}."),
+    if let Some((at, last)) = trend.calls.iter().enumerate().rev().find(|(_, call)| call.lasts) {
+        let others = match trend.calls.len() - 1 {
+            0 => String::new(),
+            1 => " One other call is listed below.".into(),
+            many => format!(" {many} other calls are listed below."),
         };
-        let earlier = match trend.calls.len() {
-            1 => String::new(),
-            2 => " One drift before it is listed below.".into(),
-            many => format!(" {} drifts before it are listed below.", many - 1),
+        let next = match needed.saturating_sub(baseline) {
+            0 if at + 1 == trend.calls.len() => {
+                format!(" No further drift in the {baseline} {points} since.")
+            }
+            0 => String::new(),
+            more => format!(" A further drift can be called after {more} more {points}."),
         };
-        return said("drift", format!("{} {next}{earlier}", last.text));
+        return said("drift", format!("{}{next}{others}", last.text));
     }
     if count < needed {
         return said("too-few", format!("Too few to call a drift: {count} of {needed} {points}."));
@@ -104,6 +115,9 @@ pub(super) fn finding(trend: &Trend, firings: &[usize]) -> TrendFinding {
                 known.len()
             ),
         );
+    }
+    if let Some(last) = trend.calls.last() {
+        return said("no-drift", format!("No lasting drift in {count} {points}. {}", last.text));
     }
     let mut text = format!("No drift in {count} {points}.");
     let sd = trend.stretches.last().and_then(|stretch| stretch.sd).filter(|_| !shared);

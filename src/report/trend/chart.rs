@@ -31,7 +31,12 @@ pub fn trend_chart(trend: &Trend) -> String {
     let batches = head + if has_calls { 3.0 * LINE } else { LINE };
     let firings = batches + if has_batches { LINE } else { 0.0 };
     let top = firings + 10.0;
-    let bottom = top + TALL + 2.0 * (LOW + GAP);
+    // The value itself is not drawn twice.
+    let below_it = match trend.value {
+        TrendValue::Lightness | TrendValue::Yellow => 1.0,
+        _ => 2.0,
+    };
+    let bottom = top + TALL + below_it * (LOW + GAP);
     let rows = Rows { calls, batches, firings, top, bottom };
     let below = if layout.thinned() { 40.0 } else { 112.0 };
     let mut svg = Svg::new(width, bottom + below, &title(trend), &description(trend));
@@ -51,31 +56,33 @@ pub fn trend_chart(trend: &Trend) -> String {
 }
 
 fn panels<'a>(trend: &'a Trend, layout: &'a Layout, rows: &Rows) -> Vec<Panel<'a>> {
-    let low = |name, number: f64, band, of, charted| Panel {
+    let low = |name, number: usize, band, of| Panel {
         trend,
         layout,
         name,
-        top: rows.top + TALL + GAP + number * (LOW + GAP),
+        top: rows.top + TALL + GAP + number as f64 * (LOW + GAP),
         height: LOW,
         band,
         of,
-        charted,
+        charted: false,
     };
-    let name = trend.value.sign();
-    vec![
-        Panel {
-            trend,
-            layout,
-            name,
-            top: rows.top,
-            height: TALL,
-            band: trend.aim,
-            of: |row| Some((row.value?, row.interval)),
-            charted: true,
-        },
-        low("L*", 0.0, trend.aim_l, |row: &TrendRow| shown(row.l, row.l_u95), false),
-        low("b*", 1.0, None, |row: &TrendRow| shown(row.b, row.b_u95), false),
-    ]
+    let mut panels = vec![Panel {
+        trend,
+        layout,
+        name: trend.value.sign(),
+        top: rows.top,
+        height: TALL,
+        band: trend.aim,
+        of: |row| Some((row.value?, row.interval)),
+        charted: true,
+    }];
+    if trend.value != TrendValue::Lightness {
+        panels.push(low("L*", 0, trend.aim_l, |row: &TrendRow| shown(row.l, row.l_u95)));
+    }
+    if trend.value != TrendValue::Yellow {
+        panels.push(low("b*", panels.len() - 1, None, |row: &TrendRow| shown(row.b, row.b_u95)));
+    }
+    panels
 }
 
 fn shown(value: f64, u95: f64) -> Option<(f64, Option<[f64; 2]>)> {

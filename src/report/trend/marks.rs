@@ -37,7 +37,11 @@ pub(super) fn firings(svg: &mut Svg, trend: &Trend, layout: &Layout, rows: &Rows
         }
         let room = ((to - from - 6.0) / LETTER) as usize;
         if let Some(firing) = points[start].firing.as_deref().filter(|_| room >= 2) {
-            let text = cut(firing, room);
+            // The word itself where there is room for it.
+            let text = match room > firing.chars().count() + 7 && !firing.to_lowercase().contains("fir") {
+                true => format!("firing {firing}"),
+                false => cut(firing, room),
+            };
             svg.words([from + 3.0, rows.firings], Anchor::Start, 0.0, QUIET, false, &text);
         }
     }
@@ -66,13 +70,18 @@ pub(super) fn calls(svg: &mut Svg, trend: &Trend, layout: &Layout, rows: &Rows) 
     let mut free = [f64::NEG_INFINITY; 2];
     for call in &trend.calls {
         let x = layout.edge(call.onset - 1);
-        svg.line([x, rows.calls[0] - 12.0], [x, rows.bottom], INK, 2.0, false);
+        // What passed is told, but stands back.
+        let weight = if call.lasts { 2.5 } else { 1.0 };
+        svg.line([x, rows.calls[0] - 12.0], [x, rows.bottom], INK, weight, false);
         let back = if call.back { " back" } else { "" };
-        let text = format!("{}{back} by {}", call.direction, plus_minus(call.size.abs(), call.size_u95, 1));
+        let text = match call.lasts {
+            true => format!("{}{back} by {}", call.direction, plus_minus(call.size.abs(), call.size_u95, 1)),
+            false => format!("{}{back}, passed", call.direction),
+        };
         let width = text.chars().count() as f64 * (LETTER + 0.6);
         // A line of words is free where the last ones on it have ended.
         if let Some(row) = free.iter().position(|end| *end + 8.0 < x) {
-            svg.words([x + 5.0, rows.calls[row]], Anchor::Start, 0.0, INK, true, &text);
+            svg.words([x + 5.0, rows.calls[row]], Anchor::Start, 0.0, INK, call.lasts, &text);
             free[row] = x + width;
         }
     }

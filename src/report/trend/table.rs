@@ -2,7 +2,7 @@
 
 use super::{order_words, title};
 use crate::ledger::trend::{Trend, TrendBy, TrendRow, TrendValue};
-use crate::report::words::{UNKNOWN, fixed, plus_minus, sentence};
+use crate::report::words::{UNKNOWN, fixed, plus_minus};
 use rayon::prelude::*;
 use std::borrow::Cow;
 
@@ -11,14 +11,20 @@ const WORDS: usize = 5;
 
 /// The finding, then one line a point with columns aligned, then levels, firings and rules.
 pub fn trend_table(trend: &Trend) -> String {
-    let mut text = format!("{}, {}\n{}\n\n", title(trend), order_words(trend), trend.finding.text);
+    let mut text = format!("{}, {}\n{}\n\n", title(trend), order_words(trend), signed(&trend.finding.text));
     let name = if trend.by == TrendBy::Firing { "readings" } else { "piece" };
     let value = if trend.value == TrendValue::Distance { "to target" } else { trend.value.sign() };
     let head = ["n", "taken", "firing", name, "batch", value, "L*", "b*", ""].map(Cow::Borrowed);
     let rows: Vec<[Cow<str>; 9]> = std::iter::once(head)
         .chain(trend.points.par_iter().map(|row| cells(trend, row)).collect::<Vec<_>>())
         .collect();
-    write_aligned(&mut text, &rows);
+    // The value itself is not shown twice.
+    let twice = match trend.value {
+        TrendValue::Lightness => Some(6),
+        TrendValue::Yellow => Some(7),
+        _ => None,
+    };
+    write_aligned(&mut text, &rows, twice);
     levels(&mut text, trend);
     if trend.by == TrendBy::Date && trend.firings.len() > 1 && trend.firings.len() < trend.points.len() {
         firings(&mut text, trend);
@@ -29,9 +35,14 @@ pub fn trend_table(trend: &Trend) -> String {
         text += &format!("{} {readings} left out, {}.\n", left.count, left.reason);
     }
     for rule in &trend.rules {
-        text += &format!("{}: {}\n", rule.name, rule.text);
+        text += &format!("{}: {}\n", rule.name, signed(&rule.text));
     }
-    sentence(&text).replace('\u{a0}', " ")
+    text
+}
+
+/// A sentence with a true plus-minus sign.
+fn signed(text: &str) -> String {
+    text.replace("+-", "±")
 }
 
 fn cells<'a>(trend: &Trend, row: &'a TrendRow) -> [Cow<'a, str>; 9] {
@@ -65,11 +76,11 @@ fn cells<'a>(trend: &Trend, row: &'a TrendRow) -> [Cow<'a, str>; 9] {
 
 /// What is to be said of one point.
 fn remark(trend: &Trend, row: &TrendRow) -> String {
-    let mut said = Vec::new();
-    if let Some(call) = trend.calls.iter().find(|call| call.onset == row.number) {
-        said.push(format!("{} from here on", call.direction));
+    let mut said: Vec<String> = Vec::new();
+    // Calls and changes stand in the order of points.
+    if let Ok(at) = trend.calls.binary_search_by_key(&row.number, |call| call.onset) {
+        said.push(format!("{} from here on", trend.calls[at].direction));
     }
-    // Changes stand in the order of points.
     if trend.batch_changes.binary_search_by_key(&row.number, |change| change.at).is_ok() {
         said.push("new batch".into());
     }
@@ -79,7 +90,7 @@ fn remark(trend: &Trend, row: &TrendRow) -> String {
     said.join(", ")
 }
 
-fn write_aligned(text: &mut String, rows: &[[Cow<str>; 9]]) {
+fn write_aligned(text: &mut String, rows: &[[Cow<str>; 9]], without: Option<usize>) {
     let wide = |row: &[Cow<str>; 9]| -> [usize; 9] { std::array::from_fn(|c| row[c].chars().count()) };
     let most = |a: [usize; 9], b: [usize; 9]| std::array::from_fn(|c| a[c].max(b[c]));
     let widths = rows.par_iter().map(wide).reduce(|| [0; 9], most);
@@ -87,7 +98,7 @@ fn write_aligned(text: &mut String, rows: &[[Cow<str>; 9]]) {
         .par_iter()
         .map(|row| {
             let mut line = String::with_capacity(120);
-            for (c, cell) in row.iter().enumerate() {
+            for (c, cell) in row.iter().enumerate().filter(|(c, _)| Some(*c) != without) {
                 let air = widths[c] - cell.chars().count();
                 let left = (1..WORDS).contains(&c) || c == 8;
                 line.extend(std::iter::repeat_n(' ', if left { 0 } else { air }));
@@ -107,7 +118,7 @@ fn levels(text: &mut String, trend: &Trend) {
     text.push('\n');
     for (at, stretch) in trend.stretches.iter().enumerate() {
         if let Some(call) = at.checked_sub(1).and_then(|before| trend.calls.get(before)) {
-            *text += &format!("{}\n", call.text);
+            *text += &format!("{}\n", signed(&call.text));
         }
         let limits = stretch.limits.map_or(String::new(), |limits| {
             format!("; control limits {} and {}", fixed(limits.lower, 1), fixed(limits.upper, 1))

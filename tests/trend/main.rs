@@ -1,0 +1,7 @@
+//! Trends of a surface: the handbook's worked examples, the rates of the rule for drifts, and what must never matter.
+
+mod answer;
+mod handbook;
+#[path = "../../examples/drift/luck.rs"]
+mod luck;
+mod rates;
