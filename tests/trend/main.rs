@@ -2,6 +2,8 @@
 
 mod answer;
 mod handbook;
+// Shared with the example, which uses more of it.
+#[allow(dead_code)]
 #[path = "../../examples/drift/luck.rs"]
 mod luck;
 mod rates;
