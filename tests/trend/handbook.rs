@@ -1,4 +1,4 @@
-//! Against the NIST/SEMATECH e-Handbook of Statistical Methods (doi 10.18434/M32189) and scipy 1.16's output.
+//! Against the NIST/SEMATECH e-Handbook of Statistical Methods (doi 10.18434/M32189) and scipy 1.17.1's output.
 
 use sherdlight::ledger::trend::*;
 
@@ -83,24 +83,29 @@ fn scores_turn_t_into_the_normal_value_as_seldom() {
     // scipy: ttest_ind(FLOW[5:], FLOW[:5]) has t 3.9591715984064324 with 8 degrees of freedom; norm.isf(t.sf(t, 8)).
     near(normal_score(3.9591715984064324, 8.0), 2.86410550690495, 1e-6);
     near(normal_score(-3.9591715984064324, 8.0), -2.86410550690495, 1e-6);
-    for freedom in [8.0, 13.0, 18.0, 50.0, 1000.0] {
-        for score in [2.0, CALL_SCORE, 3.5] {
-            let t = t_of_score(score, freedom);
-            let exact = t_quantile(sherdlight_normal(score), freedom);
-            near(t, exact, 0.002 * exact);
-        }
+    near(normal_score(4.0, 50_000.0), 3.999660058, 1e-5);
+    // scipy: t.isf(norm.sf(score), freedom).
+    for (freedom, score, wanted) in [
+        (8.0, 2.00, 2.366415784),
+        (8.0, 2.68, 3.563579163),
+        (8.0, 3.50, 5.679504682),
+        (13.0, 2.00, 2.211797543),
+        (13.0, 2.68, 3.171383957),
+        (13.0, 3.50, 4.637118858),
+        (18.0, 2.00, 2.148849388),
+        (18.0, 2.68, 3.019744596),
+        (18.0, 3.50, 4.265615900),
+        (50.0, 2.00, 2.051248173),
+        (50.0, 2.68, 2.793966592),
+        (50.0, 3.50, 3.746364445),
+        (1000.0, 2.00, 2.002503065),
+        (1000.0, 2.68, 2.685492716),
+        (1000.0, 3.50, 3.511628438),
+    ] {
+        near(t_of_score(score, freedom), wanted, 0.002 * wanted);
     }
-}
-
-/// The normal distribution's share below a score, by its own quantile: the t of very many degrees of freedom.
-fn sherdlight_normal(score: f64) -> f64 {
-    let (mut low, mut high) = (0.5, 1.0 - 1e-9);
-    for _ in 0..60 {
-        let middle = (low + high) / 2.0;
-        match t_quantile(middle, 1e9) < score {
-            true => low = middle,
-            false => high = middle,
-        }
+    // scipy.stats.t.ppf(.975, [200, 1000, 99999]).
+    for (freedom, wanted) in [(200.0, 1.971896224), (1000.0, 1.962339081), (99999.0, 1.959987708)] {
+        near(t_quantile(0.975, freedom), wanted, 1e-6);
     }
-    (low + high) / 2.0
 }

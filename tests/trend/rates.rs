@@ -78,8 +78,24 @@ fn what_does_not_scatter_neither_fails_nor_alarms() {
     // A true step is one all the same.
     let step: Vec<f64> = (0..100).map(|at| if at < 50 { 80.0 } else { 79.0 }).collect();
     let found = alone(&step);
-    assert_eq!((found.len(), found[0].onset, found[0].onset_range), (1, 50, [50, 50]));
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert_eq!((found[0].onset, found[0].onset_range), (50, [50, 50]));
     assert!(alone(&[]).is_empty() && alone(&[1.0]).is_empty());
+}
+
+/// One photograph gone wrong is no drift, however far off.
+#[test]
+fn one_bad_reading_is_no_drift() {
+    let calls = |bad: usize| {
+        let called = |seed: u64| {
+            let mut values = Luck::new(seed + 70_000).series(Kind::Normal, 46);
+            values[40..40 + bad].iter_mut().for_each(|value| *value -= 8.0);
+            usize::from(alone(&values).iter().any(|drift| drift.called_at >= 40))
+        };
+        (0..1000).map(called).sum::<usize>()
+    };
+    assert!(calls(1) <= 50, "{} in 1000", calls(1));
+    assert!(calls(3) >= 950, "{} in 1000", calls(3));
 }
 
 proptest! {

@@ -4,7 +4,8 @@
 //! two-sample t test, its t turned into the normal score of the same probability, so that one limit serves every size of
 //! baseline (the idea of the Q charts of Quesenberry 1991, J. Qual. Technol. 23:213-224, and of the change-point charts of
 //! Hawkins, Qiu & Kang 2003, J. Qual. Technol. 35:355-366). Mean and scatter are thus never taken for known, and the rate
-//! of false calls does not depend on how many values there were. After a call the baseline begins anew at the onset, so
+//! of false calls does not depend on how many values there were. The difference must also hold without the newest value
+//! that is farthest out, so that one bad reading is not called. After a call the baseline begins anew at the onset, so
 //! a lasting change is told once. While that baseline is still too small, a way back is called where it is plain: the
 //! last 5 against the 5 or more before them, with the scatter of all baselines so far. The numbers were settled by
 //! simulation (`examples/drift`), not on photographs.
@@ -21,7 +22,10 @@ pub const NEWEST: usize = 5;
 /// are normal, a little skewed or a little heavy-tailed (`examples/drift`).
 pub const SURE_BASELINE: usize = 20;
 /// Least normal score of a call.
-pub const CALL_SCORE: f64 = 2.68;
+pub const CALL_SCORE: f64 = 2.6;
+/// Least t that must be left when the newest value that is farthest out is left away: one bad reading is no drift. Of
+/// single values 8 standard deviations off, 2 in 100 bring a call; without this it would be 45.
+pub const HELD_T: f64 = 1.9;
 /// Values that must lie behind a drift before a way back can be called.
 pub const LEAST_BEFORE_BACK: usize = 5;
 /// Least normal score of a way back. Values about a false call were picked for being far out, so those after them
@@ -83,7 +87,8 @@ pub(super) fn drifts_of(series: &Series) -> Vec<Drift> {
         }
         let careful = series.difference(&before, &after, known);
         let score = normal_score(careful.t(), careful.freedom).abs();
-        if score <= limit {
+        let held = series.without_farthest(&before, &after, rose) / careful.sd;
+        if score <= limit || held.abs() < HELD_T || (held > 0.0) != rose {
             continue;
         }
         let (onset, onset_range) = onset(series, start..end, rose, (careful.sd / plain.sd).powi(2));

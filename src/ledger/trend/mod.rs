@@ -22,7 +22,7 @@ pub use answer::{
     BatchChange, FiringMean, Trend, TrendCall, TrendFinding, TrendRow, TrendRule, TrendStretch,
 };
 pub use drift::{
-    BACK_SCORE, CALL_SCORE, Drift, LEAST_BASELINE, LEAST_BEFORE_BACK, NEWEST, SURE_BASELINE, drifts,
+    BACK_SCORE, CALL_SCORE, Drift, HELD_T, LEAST_BASELINE, LEAST_BEFORE_BACK, NEWEST, SURE_BASELINE, drifts,
 };
 pub use point::{TrendBy, TrendLeftOut, TrendPoint, TrendValue, points_of};
 pub use statistics::{

@@ -49,6 +49,7 @@ impl Earlier {
 
 /// Values in order and the firing of each.
 pub(super) struct Series {
+    values: Vec<f64>,
     /// Sums of the values, and of their squares, before each place; about the first value.
     sums: Vec<[f64; 2]>,
     /// Runs of one firing; empty where every firing has one value.
@@ -86,7 +87,7 @@ impl Series {
             sums.push([sum, squares]);
         }
         let firings = Firings::new(firings, &sums);
-        Self { sums, firings }
+        Self { values: values.to_vec(), sums, firings }
     }
 
     /// Number of values.
@@ -147,6 +148,21 @@ impl Series {
         let sd = plain.sd * ((grown(&earlier, n) + grown(&later, m)) / by_values).sqrt();
         let freedom = (alike * (earlier.runs - 1.0) + (1.0 - alike) * plain.freedom).max(1.0);
         Difference { sd, freedom, ..plain }
+    }
+
+    /// The difference of means without the later value that is farthest out in its direction, in a form that a standard
+    /// deviation of the whole difference fits: scaled by how much less sure the mean of one value fewer is.
+    pub(super) fn without_farthest(&self, before: &Range<usize>, after: &Range<usize>, rose: bool) -> f64 {
+        let (n, m) = (before.len() as f64, after.len() as f64);
+        let later = &self.values[after.clone()];
+        let farthest = match rose {
+            true => later.iter().fold(f64::NEG_INFINITY, |most, v| most.max(*v)),
+            false => later.iter().fold(f64::INFINITY, |least, v| least.min(*v)),
+        };
+        // Sums stand about the first value of all.
+        let [rest, base] = [self.sum(after)[0] - (farthest - self.values[0]), self.sum(before)[0] / n];
+        let difference = rest / (m - 1.0) - base;
+        difference * ((1.0 / n + 1.0 / m) / (1.0 / n + 1.0 / (m - 1.0))).sqrt()
     }
 
     /// Share of the scatter that lies between firings, 0 to 1.

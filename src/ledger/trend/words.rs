@@ -1,7 +1,9 @@
 //! What is found, and by which rules, in plain words.
 
 use super::answer::{Trend, TrendCall, TrendFinding, TrendRow, TrendRule};
-use super::drift::{BACK_SCORE, CALL_SCORE, LEAST_BASELINE, LEAST_BEFORE_BACK, NEWEST, SURE_BASELINE};
+use super::drift::{
+    BACK_SCORE, CALL_SCORE, HELD_T, LEAST_BASELINE, LEAST_BEFORE_BACK, NEWEST, SURE_BASELINE,
+};
 use super::point::{TrendBy, TrendValue};
 use super::statistics::{EWMA_WEIGHT, LIMIT_SIGMAS};
 use std::collections::{BTreeMap, BTreeSet};
@@ -154,7 +156,8 @@ pub(super) fn rules(value: TrendValue, by: TrendBy) -> Vec<TrendRule> {
             "drift",
             format!(
                 "The mean of the last {NEWEST} {points} against all before, back to the last drift, at least \
-                 {LEAST_BASELINE}: a t test, called above a normal score of {CALL_SCORE}. Pieces of one firing count for \
+                 {LEAST_BASELINE}: a t test, called above a normal score of {CALL_SCORE} if without the farthest of the {NEWEST} t is still \
+                 {HELD_T}. Pieces of one firing count for \
                  less where they are alike. After a call the baseline begins anew at the onset; sooner than after \
                  {LEAST_BASELINE} only a way back is called, above {BACK_SCORE}. In simulation at most 1 false call in \
                  200 {points}; from {SURE_BASELINE} on a change by 2 standard deviations is called within {NEWEST} in \
@@ -188,6 +191,7 @@ pub(super) fn parameters() -> BTreeMap<&'static str, f64> {
         ("newest", NEWEST as f64),
         ("sure_baseline", SURE_BASELINE as f64),
         ("call_score", CALL_SCORE),
+        ("held_t", HELD_T),
         ("back_score", BACK_SCORE),
         ("least_before_back", LEAST_BEFORE_BACK as f64),
         ("ewma_weight", EWMA_WEIGHT),
