@@ -8,6 +8,11 @@ mod luck;
 mod rules;
 mod speed;
 
+// The allocator of the program, so that times are those of the program.
+#[cfg(feature = "program")]
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 use luck::{Kind, Luck};
 use sherdlight::ledger::trend::{Drift, drifts};
 

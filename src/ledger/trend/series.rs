@@ -122,8 +122,8 @@ impl Series {
     }
 
     /// The same where pieces of one firing share its luck. How alike they are (intraclass correlation) is told by the
-    /// earlier part, in which nothing has changed: analysis of variance, one way (handbook, 7.4.3), drawn towards a half
-    /// as if three firings had told so, since few firings tell little (ours). The variance of a mean grows by
+    /// earlier part, in which nothing has changed: analysis of variance, one way (handbook, 7.4.3), drawn towards 1
+    /// as if two more firings had told so, since few firings tell little (ours). The variance of a mean grows by
     /// 1 + r (sum m^2 / n - 1) for firings of m values (Kish 1965, Survey Sampling, 5.4), and the degrees of freedom go
     /// from those of values to those of firings as r goes from 0 to 1 (ours). Fewer than three firings tell nothing.
     pub(super) fn difference(
@@ -177,7 +177,7 @@ impl Series {
         let typical = (n - parts.squared / n) / (runs - 1.0);
         let total = between + (typical - 1.0) * within;
         let told = if total > 0.0 { ((between - within) / total).clamp(0.0, 1.0) } else { 0.0 };
-        (told * (runs - 1.0) + 0.5 * 3.0) / (runs - 1.0 + 3.0)
+        (told * (runs - 1.0) + 2.0) / (runs - 1.0 + 2.0)
     }
 }
 

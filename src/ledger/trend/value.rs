@@ -39,10 +39,8 @@ pub(super) fn value_of(
         }
         TrendValue::Distance => {
             let centre = centre?;
-            (
-                ciede2000(centre.into(), point.lab.into()),
-                Some(distance_interval(centre, point.lab, point.u95)),
-            )
+            let distance = ciede2000(centre.into(), point.lab.into());
+            (distance, Some(distance_interval(centre, point.lab, point.u95, distance)))
         }
     };
     let interval = interval.filter(|ends| ends.iter().all(|end| end.is_finite()));
@@ -54,9 +52,8 @@ pub(super) fn value_of(
 /// A distance near 0 is biased upward by any doubt, so the region of the colour is carried, not the doubt of the distance;
 /// it holds 0 where the region holds the centre. The places of the rim that are nearest and farthest are sought with the
 /// weights of CIEDE2000 held fixed, where the region is an ellipsoid and a distance is a length; the formula itself is
-/// asked at these two places only. A test holds it against 2000 places of the rim.
-pub(super) fn distance_interval(centre: [f64; 3], lab: [f64; 3], u95: [f64; 3]) -> [f64; 2] {
-    let plain = ciede2000(centre.into(), lab.into());
+/// asked at these places only. `plain` is the distance of the colour itself. A test holds it against 2000 places of the rim.
+pub(super) fn distance_interval(centre: [f64; 3], lab: [f64; 3], u95: [f64; 3], plain: f64) -> [f64; 2] {
     if u95.iter().any(|u| !u.is_finite()) {
         return [f64::NAN; 2];
     }
@@ -76,11 +73,16 @@ pub(super) fn distance_interval(centre: [f64; 3], lab: [f64; 3], u95: [f64; 3]) 
     // in lightness and in tint, where a region about the centre can reach farther.
     let there = |place: [f64; 3]| [centre[0] + place[0], centre[1] + place[1], centre[2] + place[2]];
     let [_, again] = Metric::between(centre, there(farthest)).rim(away, reach);
-    let [l, a, b] = farthest;
-    let across = [[2.0 * away[0] - l, a, b], [l, 2.0 * away[1] - a, 2.0 * away[2] - b]];
-    let most = [farthest, again, across[0], across[1]].into_iter().map(at).fold(plain, f64::max);
+    let mut most = at(farthest).max(at(again)).max(plain);
+    if outside <= ALL_AROUND {
+        let [l, a, b] = farthest;
+        most = most.max(at([2.0 * away[0] - l, a, b])).max(at([l, 2.0 * away[1] - a, 2.0 * away[2] - b]));
+    }
     [least, most]
 }
+
+/// Squared steps from the centre, the rim being 1, up to which the far side is looked for all around.
+const ALL_AROUND: f64 = 4.0;
 
 /// Squared CIEDE2000 as a quadratic form of a step, the weights held fixed.
 struct Metric {
@@ -186,6 +188,10 @@ const STEPS: usize = 20;
 mod tests {
     use super::*;
 
+    fn quick_interval(centre: [f64; 3], lab: [f64; 3], u95: [f64; 3]) -> [f64; 2] {
+        distance_interval(centre, lab, u95, ciede2000(centre.into(), lab.into()))
+    }
+
     /// The slow form: 2000 even places on the rim along a golden spiral (Swinbank & Purser 2006, Q. J. R. Meteorol. Soc.
     /// 132:1769-1793), as the comparison of pieces does it.
     fn over_the_rim(centre: [f64; 3], lab: [f64; 3], u95: [f64; 3]) -> [f64; 2] {
@@ -217,8 +223,7 @@ mod tests {
             for _ in 0..60 {
                 let lab = [l + 16.0 * (even() - 0.5), a + 10.0 * (even() - 0.5), b + 10.0 * (even() - 0.5)];
                 let u95 = [0.3 + 6.0 * even(), 0.2 + 2.5 * even(), 0.2 + 2.5 * even()];
-                let (quick, slow) =
-                    (distance_interval([l, a, b], lab, u95), over_the_rim([l, a, b], lab, u95));
+                let (quick, slow) = (quick_interval([l, a, b], lab, u95), over_the_rim([l, a, b], lab, u95));
                 at_zero += usize::from(slow[0] == 0.0);
                 assert_eq!(quick[0] == 0.0, slow[0] == 0.0, "{lab:?} {u95:?}: {quick:?} {slow:?}");
                 for end in 0..2 {
@@ -233,9 +238,9 @@ mod tests {
 
     #[test]
     fn what_is_known_well_has_no_interval_to_speak_of() {
-        let [least, most] = distance_interval([84.0, 2.0, 11.0], [80.0, 2.0, 11.0], [0.0; 3]);
+        let [least, most] = quick_interval([84.0, 2.0, 11.0], [80.0, 2.0, 11.0], [0.0; 3]);
         assert!(most - least < 1e-9 && least > 2.0);
-        assert_eq!(distance_interval([84.0, 2.0, 11.0], [84.0, 2.0, 11.0], [0.0; 3]), [0.0; 2]);
-        assert!(distance_interval([84.0, 2.0, 11.0], [80.0, 2.0, 11.0], [f64::NAN; 3])[0].is_nan());
+        assert_eq!(quick_interval([84.0, 2.0, 11.0], [84.0, 2.0, 11.0], [0.0; 3]), [0.0; 2]);
+        assert!(quick_interval([84.0, 2.0, 11.0], [80.0, 2.0, 11.0], [f64::NAN; 3])[0].is_nan());
     }
 }

@@ -55,6 +55,10 @@ impl Panel<'_> {
         }
         if self.charted {
             self.levels(svg, &scale);
+            // Under single points, but over the bars of many.
+            if !self.layout.thinned() {
+                self.smooth(svg, &scale);
+            }
         }
         for column in &self.layout.columns {
             match self.layout.thinned() {
@@ -63,7 +67,9 @@ impl Panel<'_> {
             }
         }
         if self.charted {
-            self.smooth(svg, &scale);
+            if self.layout.thinned() {
+                self.smooth(svg, &scale);
+            }
             self.called(svg, &scale);
         }
     }
@@ -147,8 +153,10 @@ impl Panel<'_> {
                     Some([self.layout.middle(column), scale.at(smooth)])
                 })
                 .collect();
-            // Light under dark, so that it is seen over points.
-            svg.path(&line, "#ffffff", 4.0, "");
+            // Light under dark, so that it is seen over bars.
+            if self.layout.thinned() {
+                svg.path(&line, "#ffffff", 4.0, "");
+            }
             svg.path(&line, INK, 2.0, "1.5 2.5");
         }
     }
