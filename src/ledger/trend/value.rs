@@ -74,15 +74,15 @@ pub(super) fn distance_interval(centre: [f64; 3], lab: [f64; 3], u95: [f64; 3], 
     let there = |place: [f64; 3]| [centre[0] + place[0], centre[1] + place[1], centre[2] + place[2]];
     let [_, again] = Metric::between(centre, there(farthest)).rim(away, reach);
     let mut most = at(farthest).max(at(again)).max(plain);
-    if outside <= ALL_AROUND {
-        let [l, a, b] = farthest;
-        most = most.max(at([2.0 * away[0] - l, a, b])).max(at([l, 2.0 * away[1] - a, 2.0 * away[2] - b]));
+    let [l, a, b] = farthest;
+    if away[0].abs() < reach[0] {
+        most = most.max(at([2.0 * away[0] - l, a, b]));
+    }
+    if away[1].abs() < reach[1] && away[2].abs() < reach[2] {
+        most = most.max(at([l, 2.0 * away[1] - a, 2.0 * away[2] - b]));
     }
     [least, most]
 }
-
-/// Squared steps from the centre, the rim being 1, up to which the far side is looked for all around.
-const ALL_AROUND: f64 = 4.0;
 
 /// Squared CIEDE2000 as a quadratic form of a step, the weights held fixed.
 struct Metric {
