@@ -170,9 +170,12 @@ pub struct MatchOptions {
 /// Options of `reasons`.
 #[derive(Debug, Args)]
 pub struct ReasonsOptions {
-    /// Records (JSON Lines), as `score --json` or `score --out` writes them.
-    #[arg(value_name = "RECORDS.jsonl")]
-    pub record: PathBuf,
+    /// Records (JSON Lines), as `score --json` or `score --out` writes them. None: the ledger, with --photo.
+    #[arg(value_name = "RECORDS.jsonl", required_unless_present = "photo")]
+    pub record: Option<PathBuf>,
+    /// The ledger, where no records are named.
+    #[command(flatten)]
+    pub place: LedgerPlace,
     /// Only the records of this photograph.
     #[arg(long, value_name = "NAME")]
     pub photo: Option<String>,

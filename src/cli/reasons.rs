@@ -2,14 +2,25 @@
 
 use super::arguments::ReasonsOptions;
 use super::exit::{self, Trouble};
+use super::ledger_file;
 use sherdlight::ledger::read_records;
 use sherdlight::reading::Record;
 use sherdlight::report::{file_name_of, reasons};
 use std::io::{self, Write};
+use std::path::Path;
 
 /// Runs the command. A file of several records is told one after the other unless one is chosen.
 pub fn run(options: &ReasonsOptions) -> Result<u8, Trouble> {
-    let records = read_records(&options.record)?;
+    let (records, source) = match (&options.record, &options.photo) {
+        (None, Some(photo)) => {
+            let ledger = ledger_file::look(&options.place)?;
+            (ledger.records_of_photograph(photo)?, ledger.path().display().to_string())
+        }
+        (file, _) => {
+            let file = file.as_deref().unwrap_or(Path::new(""));
+            (read_records(file)?, file.display().to_string())
+        }
+    };
     let chosen: Vec<&Record> = records
         .iter()
         .filter(|record| {
@@ -20,7 +31,7 @@ pub fn run(options: &ReasonsOptions) -> Result<u8, Trouble> {
         .collect();
     if chosen.is_empty() {
         return Err(Trouble::NoneUsable {
-            sentence: format!("'{}' holds no such record", options.record.display()),
+            sentence: format!("'{source}' holds no such record"),
             hint: "Name a photograph as the record names it, or leave --photo and --piece away.".into(),
         });
     }

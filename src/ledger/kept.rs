@@ -3,7 +3,7 @@
 use super::open::{Inside, Ledger};
 use super::packed::unpack;
 use super::{LedgerError, Shot};
-use crate::reading::{Record, from_json_line};
+use crate::reading::{Record, SheetRow, from_json_line};
 use rusqlite::{Connection, OptionalExtension};
 use sha2::{Digest, Sha256};
 use std::path::Path;
@@ -48,6 +48,39 @@ impl Ledger {
             }
         }
         Ok(Some(Known { pass, records, version }))
+    }
+
+    /// The records that count of the photographs with this file name, with what is known of piece and firing now.
+    ///
+    /// # Errors
+    /// [`LedgerError::NoSuch`] where there is none of that name.
+    pub fn records_of_photograph(&self, file_name: &str) -> Result<Vec<Record>, LedgerError> {
+        let asked = || -> Result<Vec<(i64, Option<String>, Option<String>)>, Inside> {
+            let mut asked = self.connection.prepare(
+                "SELECT p.id, i.name, f.name FROM passes p JOIN photographs h ON h.id = p.photograph_id
+                 LEFT JOIN pieces i ON i.id = h.piece_id LEFT JOIN firings f ON f.id = h.firing_id
+                 WHERE h.file_name = ?1 AND NOT EXISTS (SELECT 1 FROM passes later WHERE later.replaces = p.id)
+                 ORDER BY h.sha256",
+            )?;
+            let rows = asked.query_map([file_name], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
+            Ok(rows.collect::<Result<_, _>>()?)
+        };
+        let mut found = Vec::new();
+        for (pass, piece, firing) in self.said(asked())? {
+            for mut record in self.records_of(pass)? {
+                if let Record::Measured(reading) = &mut record {
+                    let row = reading.sheet.take().unwrap_or_default();
+                    reading.sheet = Some(SheetRow { piece: piece.clone(), firing: firing.clone(), ..row });
+                }
+                found.push(record);
+            }
+        }
+        match found.is_empty() {
+            true => {
+                Err(LedgerError::NoSuch { what: "photograph", name: file_name.into(), known: Vec::new() })
+            }
+            false => Ok(found),
+        }
     }
 
     /// The records of a pass: a piece each, the largest first, or why it could not be measured.

@@ -43,6 +43,20 @@ fn a_photograph_is_read_once_and_its_table_is_the_same() {
 }
 
 #[test]
+fn a_kept_record_tells_its_reasons() {
+    let place = Place::new();
+    let folder = text(&place.photographs(&[TILE], 1));
+    let out = place.text("out");
+    place.run(&["score", &folder, "--card", "chart24-iso", "--firing", "wet reed", "--out", &out]);
+    let kept = place.run(&["reasons", "--photo", "09-first-frost-tile-0.jpg"]);
+    let file = sherdlight(&["reasons", &text(&place.at("out").join("records.jsonl"))]);
+    assert_eq!((kept.code, file.code), (0, 0), "{}{}", kept.err, file.err);
+    assert_eq!(kept.out, file.out);
+    let none = place.run(&["reasons", "--photo", "other.jpg"]);
+    assert!(none.code == 5 && none.err.contains("knows no photograph 'other.jpg'"), "{}", none.err);
+}
+
+#[test]
 fn pictures_that_are_missing_are_made_without_a_new_reading() {
     let place = Place::new();
     let folder = text(&place.photographs(&[TILE], 1));
