@@ -1,8 +1,8 @@
 //! `targets add`: the ranges about a Munsell notation.
 
-use super::arguments::TargetsAddOptions;
 use super::card::may_write;
 use super::exit::{self, Trouble, say};
+use super::file_arguments::TargetsAddOptions;
 use super::targets::ranges;
 use sherdlight::colour::MunsellNotation;
 use sherdlight::report::write_file;

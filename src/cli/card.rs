@@ -1,7 +1,7 @@
 //! `card`: list, show and check card definitions. `card learn` has a file of its own.
 
-use super::arguments::{CardAction, CardCheckOptions, CardShowOptions};
 use super::exit::{self, Trouble, say};
+use super::file_arguments::{CardAction, CardCheckOptions, CardShowOptions};
 use super::table;
 use sherdlight::card::{CardDefinition, CardFile, CardLayout, Layout, LengthUnit};
 use sherdlight::colour::nearest_munsell;

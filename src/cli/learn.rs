@@ -1,8 +1,8 @@
 //! `card learn`: the definition of a home-made card from photographs beside a known one.
 
-use super::arguments::CardLearnOptions;
 use super::card::{may_write, patches, write_definition};
 use super::exit::{self, Trouble, say};
+use super::file_arguments::CardLearnOptions;
 use super::{progress, settings};
 use rayon::prelude::*;
 use sherdlight::card::{

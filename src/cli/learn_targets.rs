@@ -1,8 +1,8 @@
 //! `targets learn`: ranges from photographs of pieces that are trusted.
 
-use super::arguments::TargetsLearnOptions;
 use super::card::may_write;
 use super::exit::{self, Trouble, say};
+use super::file_arguments::TargetsLearnOptions;
 use super::outputs::Wanted;
 use super::score::measure_one;
 use super::targets::words;

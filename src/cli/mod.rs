@@ -7,7 +7,9 @@ mod add_target;
 mod arguments;
 mod card;
 mod entries;
+mod entries_shown;
 mod exit;
+mod file_arguments;
 mod inputs;
 mod keeper;
 mod learn;
@@ -26,6 +28,7 @@ mod settings;
 mod table;
 mod targets;
 mod temperatures;
+mod told;
 mod trend;
 
 use arguments::{Command, CommandLine};

@@ -1,7 +1,7 @@
 //! `targets`: list, show and check target ranges. `targets learn` and `targets add` have files of their own.
 
-use super::arguments::{TargetsAction, TargetsCheckOptions, TargetsShowOptions};
 use super::exit::{self, Trouble, say};
+use super::file_arguments::{TargetsAction, TargetsCheckOptions, TargetsShowOptions};
 use super::table;
 use sherdlight::colour::{LabD50, MunsellNotation, lab_to_munsell};
 use sherdlight::verdict::{Quantity, Range, TargetError, Targets};

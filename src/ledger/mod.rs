@@ -5,43 +5,26 @@
 //! [`Ledger`], whose tables any SQLite client can show. Nothing in it is overwritten: a new reading points to the one it
 //! replaces, a correction keeps what stood there before.
 
-mod check;
 mod entries;
-mod entry_table;
 mod error;
-mod export;
-mod fields;
+mod exchange;
+mod file;
 mod file_names;
-mod import;
-mod keep;
 mod kept;
-mod lines;
-mod logs;
-mod open;
-mod overview;
-mod packed;
-mod place;
-mod points;
 mod records;
 mod sheet;
 pub mod table;
-mod tables_out;
 pub mod temperatures;
 pub mod trend;
 
-pub use check::Checked;
-pub use entries::{Correction, Entry, Load, Values};
-pub use entry_table::Entered;
+pub use entries::{
+    Correction, Entered, Entry, FIRINGS, Field, Holds, Kind, LOADS, Load, PIECES, RECIPES, Value, Values,
+};
 pub use error::LedgerError;
-pub use export::Private;
-pub use fields::{FIRINGS, Field, Holds, Kind, LOADS, PIECES, RECIPES, Value};
+pub use exchange::{Imported, Private};
+pub use file::{Checked, LAYOUT, Ledger, default_place};
 pub use file_names::FileNames;
-pub use import::Imported;
-pub use keep::{Keeping, Kept, Shot};
-pub use kept::Known;
-pub use open::{LAYOUT, Ledger};
-pub use overview::Glance;
-pub use place::default_place;
+pub use kept::{Glance, Keeping, Kept, Known, Shot};
 pub use records::read_records;
 pub use sheet::{SHEET_COLUMNS, Sheet};
 pub(crate) use table::safe_cell;

@@ -4,7 +4,7 @@
 //! used, by row and column.
 
 use super::LedgerError;
-use super::fields::{Holds, PIECES};
+use super::entries::{Holds, PIECES};
 use super::table::{CellFault, Columns, Row, Table};
 use crate::reading::SheetRow;
 use std::collections::{BTreeMap, BTreeSet};

@@ -2,7 +2,7 @@
 //!
 //! The same tables check what is typed, name the columns of a CSV file and say how a value is shown.
 
-use super::LedgerError;
+use crate::ledger::LedgerError;
 
 /// A kind of entry.
 #[derive(Debug, PartialEq, Eq)]
@@ -196,7 +196,7 @@ impl Field {
 }
 
 /// A day of the calendar as `2026-05-03` (ISO 8601).
-pub(super) fn is_date(text: &str) -> bool {
+fn is_date(text: &str) -> bool {
     let parts: Vec<&str> = text.split('-').collect();
     let [year, month, day] = parts[..] else { return false };
     let number = |text: &str, digits: usize| {

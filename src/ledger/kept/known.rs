@@ -1,8 +1,9 @@
 //! Readings that were kept, given out again.
 
-use super::open::{Inside, Ledger};
+use super::keep::Shot;
 use super::packed::unpack;
-use super::{LedgerError, Shot};
+use crate::ledger::LedgerError;
+use crate::ledger::file::{Inside, Ledger};
 use crate::reading::{Record, SheetRow, from_json_line};
 use rusqlite::{Connection, OptionalExtension};
 use sha2::{Digest, Sha256};
@@ -84,13 +85,17 @@ impl Ledger {
     }
 
     /// The records of a pass: a piece each, the largest first, or why it could not be measured.
-    pub(super) fn records_of(&self, pass: i64) -> Result<Vec<Record>, LedgerError> {
+    pub(in crate::ledger) fn records_of(&self, pass: i64) -> Result<Vec<Record>, LedgerError> {
         self.said(records_of(&self.connection, &self.path, pass))
     }
 }
 
 /// The records of a pass.
-pub(super) fn records_of(connection: &Connection, ledger: &Path, pass: i64) -> Result<Vec<Record>, Inside> {
+pub(in crate::ledger) fn records_of(
+    connection: &Connection,
+    ledger: &Path,
+    pass: i64,
+) -> Result<Vec<Record>, Inside> {
     let parsed = |text: &String| {
         from_json_line(text).map_err(|error| damaged(ledger, format!("a record cannot be read: {error}")))
     };
@@ -98,7 +103,11 @@ pub(super) fn records_of(connection: &Connection, ledger: &Path, pass: i64) -> R
 }
 
 /// The records of a pass as they were kept.
-pub(super) fn texts_of(connection: &Connection, ledger: &Path, pass: i64) -> Result<Vec<String>, Inside> {
+pub(in crate::ledger) fn texts_of(
+    connection: &Connection,
+    ledger: &Path,
+    pass: i64,
+) -> Result<Vec<String>, Inside> {
     let mut asked =
         connection.prepare_cached("SELECT failure FROM passes WHERE id = ?1 AND failure IS NOT NULL")?;
     if let Some(failure) = asked.query_row([pass], |row| row.get(0)).optional()? {
@@ -111,7 +120,11 @@ pub(super) fn texts_of(connection: &Connection, ledger: &Path, pass: i64) -> Res
 }
 
 /// The whole record of a reading as it was kept, its hash proven.
-pub(super) fn text_of(connection: &Connection, ledger: &Path, reading: i64) -> Result<String, Inside> {
+pub(in crate::ledger) fn text_of(
+    connection: &Connection,
+    ledger: &Path,
+    reading: i64,
+) -> Result<String, Inside> {
     let mut asked = connection.prepare_cached(
         "SELECT r.record, r.bytes, r.sha256, k.text FROM records r
          JOIN record_references k ON k.id = r.reference_id WHERE r.reading_id = ?1",

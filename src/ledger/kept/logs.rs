@@ -1,9 +1,9 @@
 //! Temperature logs of a firing, kept row by row.
 
-use super::fields::FIRINGS;
-use super::open::{Entering, Inside, Ledger};
-use super::temperatures::{Cell, LogRow, TemperatureLog, TimeKind, Unit};
-use super::{LedgerError, Named};
+use crate::ledger::entries::FIRINGS;
+use crate::ledger::file::{Entering, Inside, Ledger};
+use crate::ledger::temperatures::{Cell, LogRow, TemperatureLog, TimeKind, Unit};
+use crate::ledger::{LedgerError, Named};
 use rusqlite::{Connection, OptionalExtension, params};
 use serde::de::DeserializeOwned;
 
@@ -47,7 +47,7 @@ impl Ledger {
 }
 
 /// A log as it was read.
-pub(super) fn log_of(connection: &Connection, log: i64) -> Result<TemperatureLog, Inside> {
+pub(in crate::ledger) fn log_of(connection: &Connection, log: i64) -> Result<TemperatureLog, Inside> {
     let kept = "SELECT times, units FROM temperature_logs WHERE id = ?1";
     let (times, units): (String, String) =
         connection.query_row(kept, [log], |row| Ok((row.get(0)?, row.get(1)?)))?;
@@ -91,7 +91,7 @@ fn from_word<T: DeserializeOwned>(word: &str) -> Option<T> {
 
 impl Entering<'_> {
     /// A log with its rows; false where the same is there already.
-    pub(super) fn enter_log(
+    pub(in crate::ledger) fn enter_log(
         &self,
         firing: i64,
         file_name: &str,

@@ -1,14 +1,12 @@
 //! The ledger given out: as lines of JSON that another ledger takes in, and as tables (CSV).
 
-use super::entries::Entry;
-use super::fields::{FIRINGS, Kind, PIECES, RECIPES, Value};
-use super::kept::texts_of;
 use super::lines::{
     EntryLine, LedgerLine, Line, LoadLine, PassLine, PhotographLine, SCHEMA, TemperaturesLine,
 };
-use super::logs::log_of;
-use super::open::{Inside, Ledger};
-use super::{LOADS, LedgerError};
+use crate::ledger::LedgerError;
+use crate::ledger::entries::{Entry, FIRINGS, Kind, LOADS, PIECES, RECIPES, Value};
+use crate::ledger::file::{Inside, Ledger};
+use crate::ledger::kept::{log_of, texts_of};
 use crate::reading::{Record, from_json_line, to_json_line};
 use rusqlite::Row;
 use serde_json::value::RawValue;
@@ -29,13 +27,13 @@ impl Private {
     /// Everything.
     pub const ALL: Self = Self { folders: true, places: true, exif: true };
 
-    pub(super) fn without(self) -> Vec<String> {
+    fn without(self) -> Vec<String> {
         let left_out = [("folders", self.folders), ("places", self.places), ("exif", self.exif)];
         left_out.into_iter().filter(|(_, told)| !told).map(|(word, _)| word.to_owned()).collect()
     }
 
     /// The record without what is not to be told.
-    pub(super) fn record(self, text: &str) -> Result<String, serde_json::Error> {
+    fn record(self, text: &str) -> Result<String, serde_json::Error> {
         if self == Self::ALL {
             return Ok(text.to_owned());
         }
@@ -126,7 +124,7 @@ impl Ledger {
         self.said(read())
     }
 
-    pub(super) fn photographs_by_hash(&self) -> Result<Vec<i64>, LedgerError> {
+    fn photographs_by_hash(&self) -> Result<Vec<i64>, LedgerError> {
         let read = || -> Result<Vec<i64>, Inside> {
             let mut asked = self.connection.prepare("SELECT id FROM photographs ORDER BY sha256")?;
             Ok(asked.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?)

@@ -1,9 +1,9 @@
 //! The ledger as tables (CSV), one file a table, for spreadsheets and statistics.
 
-use super::LedgerError;
 use super::export::Private;
-use super::open::{Inside, Ledger};
-use super::table::safe_cell;
+use crate::ledger::LedgerError;
+use crate::ledger::file::{Inside, Ledger};
+use crate::ledger::table::safe_cell;
 use rusqlite::types::ValueRef;
 use std::path::Path;
 

@@ -1,8 +1,8 @@
 //! The readings of a surface that count, for a trend.
 
-use super::LedgerError;
-use super::open::{Inside, Ledger};
-use super::trend::TrendPoint;
+use crate::ledger::LedgerError;
+use crate::ledger::file::{Inside, Ledger};
+use crate::ledger::trend::TrendPoint;
 
 impl Ledger {
     /// Every reading that counts of one surface, as points of a trend, and how many readings hold none. A piece of a photograph

@@ -1,7 +1,7 @@
 //! What became of the pieces of a firing, and of a piece from firing to firing: the readings that count, a row each.
 
-use super::LedgerError;
-use super::open::{Inside, Ledger};
+use crate::ledger::LedgerError;
+use crate::ledger::file::{Inside, Ledger};
 use serde::Serialize;
 
 /// A reading that counts, in short.

@@ -1,6 +1,6 @@
 //! Where the ledger lies unless a person says otherwise.
 
-use super::LedgerError;
+use crate::ledger::LedgerError;
 use etcetera::BaseStrategy;
 use std::path::PathBuf;
 

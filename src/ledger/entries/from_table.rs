@@ -1,10 +1,10 @@
 //! Firings, recipes and pieces entered from a table (CSV), a row an entry.
 
-use super::entries::Values;
+use super::entry::Values;
 use super::fields::{FIRINGS, Kind, LOADS, PIECES, RECIPES};
-use super::open::Ledger;
-use super::table::{CellFault, Table};
-use super::{LedgerError, Named};
+use crate::ledger::file::Ledger;
+use crate::ledger::table::{CellFault, Table};
+use crate::ledger::{LedgerError, Named};
 use std::path::Path;
 
 /// What a table of entries came to.

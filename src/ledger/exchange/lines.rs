@@ -3,9 +3,8 @@
 //! Each line is one entry under the word for it; the first names the format. Entries are known by their names and
 //! photographs by their hash, so lines of one ledger fit into another.
 
-use super::entries::Correction;
-use super::fields::Value;
-use super::temperatures::TemperatureLog;
+use crate::ledger::entries::{Correction, Value};
+use crate::ledger::temperatures::TemperatureLog;
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 use std::collections::BTreeMap;

@@ -1,8 +1,9 @@
 //! Does the ledger hold together? SQLite's own check, links between rows, the hash of every record, photographs at hand.
 
-use super::kept::text_of;
-use super::open::{Inside, Ledger};
-use super::{LAYOUT, LedgerError};
+use super::open::{LAYOUT, Ledger};
+use super::transaction::Inside;
+use crate::ledger::LedgerError;
+use crate::ledger::kept::text_of;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;

@@ -3,7 +3,7 @@
 //! What the file is gets read from its first hundred bytes (SQLite file format, 1.3: magic, user version at 60, application
 //! id at 68) before the database library touches it, so that a file of another program is never opened at all.
 
-use super::LedgerError;
+use crate::ledger::LedgerError;
 use rusqlite::backup::Backup;
 use rusqlite::{Connection, OpenFlags, TransactionBehavior};
 use std::io::Read;
@@ -28,10 +28,10 @@ pub const LAYOUT: u32 = LAYOUTS.len() as u32;
 /// An open ledger.
 #[derive(Debug)]
 pub struct Ledger {
-    pub(super) connection: Connection,
-    pub(super) path: PathBuf,
+    pub(in crate::ledger) connection: Connection,
+    pub(in crate::ledger) path: PathBuf,
     /// Seconds since 1970 that stand for now, where a fixed time was told.
-    pub(super) fixed_time: Option<i64>,
+    pub(in crate::ledger) fixed_time: Option<i64>,
     /// The copy made before an older layout was brought up to date.
     backup: Option<PathBuf>,
 }
@@ -215,7 +215,7 @@ impl Ledger {
     }
 
     /// Fails where SQLite's own check (`quick_check`, `integrity_check`) finds anything.
-    pub(super) fn must_hold_together(&self, check: &str) -> Result<(), LedgerError> {
+    pub(in crate::ledger) fn must_hold_together(&self, check: &str) -> Result<(), LedgerError> {
         let asked =
             self.connection.query_row(&format!("PRAGMA {check}(1)"), [], |row| row.get::<_, String>(0));
         match asked.map_err(|e| self.failed(&e))?.as_str() {
@@ -224,66 +224,12 @@ impl Ledger {
         }
     }
 
-    pub(super) fn execute(&self, sql: &str) -> Result<(), LedgerError> {
+    pub(in crate::ledger) fn execute(&self, sql: &str) -> Result<(), LedgerError> {
         self.connection.execute_batch(sql).map_err(|e| self.failed(&e))
     }
 
-    pub(super) fn failed(&self, error: &rusqlite::Error) -> LedgerError {
+    pub(in crate::ledger) fn failed(&self, error: &rusqlite::Error) -> LedgerError {
         LedgerError::of(&self.path, error)
-    }
-
-    /// Runs `work` as one transaction: all of it is kept or nothing.
-    pub(super) fn at_once<T>(
-        &mut self,
-        work: impl FnOnce(&Entering) -> Result<T, Inside>,
-    ) -> Result<T, LedgerError> {
-        let path = self.path.clone();
-        let outside = |inside: Inside| match inside {
-            Inside::Said(error) => error,
-            Inside::Database(error) => LedgerError::of(&path, &error),
-        };
-        let fixed = self.fixed_time;
-        let begun = self.connection.transaction_with_behavior(TransactionBehavior::Immediate);
-        let transaction = begun.map_err(|e| outside(e.into()))?;
-        let now = transaction.query_row(NOW, [fixed], |row| row.get(0)).map_err(|e| outside(e.into()))?;
-        let entering = Entering { connection: &transaction, path: &path, now };
-        let done = work(&entering).map_err(outside)?;
-        transaction.commit().map_err(|e| outside(e.into()))?;
-        Ok(done)
-    }
-}
-
-/// Now, or the time that was fixed, in UTC.
-const NOW: &str = "SELECT CASE WHEN ?1 IS NULL THEN strftime('%Y-%m-%dT%H:%M:%SZ', 'now')
-    ELSE strftime('%Y-%m-%dT%H:%M:%SZ', ?1, 'unixepoch') END";
-
-/// A transaction under way.
-pub(super) struct Entering<'a> {
-    pub(super) connection: &'a Connection,
-    /// The ledger's file.
-    pub(super) path: &'a Path,
-    /// When it was begun, in UTC.
-    pub(super) now: String,
-}
-
-/// What ends a transaction early.
-#[derive(Debug)]
-pub(super) enum Inside {
-    /// Something to be said to a person.
-    Said(LedgerError),
-    /// What the database says.
-    Database(rusqlite::Error),
-}
-
-impl From<rusqlite::Error> for Inside {
-    fn from(error: rusqlite::Error) -> Self {
-        Self::Database(error)
-    }
-}
-
-impl From<LedgerError> for Inside {
-    fn from(error: LedgerError) -> Self {
-        Self::Said(error)
     }
 }
 

@@ -1,0 +1,158 @@
+//! Photographs and their passes taken in from another ledger.
+
+use super::export::PHOTOGRAPHS;
+use super::import::Imported;
+use super::lines::{PassLine, PhotographLine};
+use crate::ledger::LedgerError;
+use crate::ledger::file::{Entering, Inside};
+use crate::ledger::kept::{measured, records_of};
+use crate::reading::{Record, from_json_line};
+use rusqlite::{OptionalExtension, params};
+
+impl Entering<'_> {
+    pub(super) fn take_photograph(
+        &self,
+        line: &PhotographLine,
+        imported: &mut Imported,
+    ) -> Result<(), Inside> {
+        let known: Option<i64> = self
+            .connection
+            .prepare_cached("SELECT id FROM photographs WHERE sha256 = ?1")?
+            .query_row([&line.sha256], |row| row.get(0))
+            .optional()?;
+        imported.count("photograph", known.is_none());
+        let piece = line.piece.as_ref().map(|name| self.piece(name)).transpose()?.map(|(id, _)| id);
+        let firing = line.firing.as_ref().map(|name| self.firing(name)).transpose()?.map(|(id, _)| id);
+        let id = match known {
+            Some(id) => {
+                self.fill_photograph(id, line, piece, firing, imported)?;
+                id
+            }
+            None => {
+                self.connection.prepare_cached(
+                    "INSERT INTO photographs (sha256, file_name, folder, width, height, taken, exposure_seconds, f_number,
+                        iso, piece_id, firing_id, entered) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
+                )?
+                .execute(params![
+                    line.sha256,
+                    line.file_name,
+                    line.folder,
+                    line.width,
+                    line.height,
+                    line.taken,
+                    line.exposure_seconds,
+                    line.f_number,
+                    line.iso,
+                    piece,
+                    firing,
+                    line.entered,
+                ])?;
+                self.connection.last_insert_rowid()
+            }
+        };
+        self.take_corrections(&PHOTOGRAPHS, id, &line.corrections)?;
+        for pass in &line.passes {
+            let new = self.take_pass(id, pass)?;
+            imported.count("readings", new);
+        }
+        Ok(())
+    }
+
+    fn fill_photograph(
+        &self,
+        id: i64,
+        line: &PhotographLine,
+        piece: Option<i64>,
+        firing: Option<i64>,
+        imported: &mut Imported,
+    ) -> Result<(), Inside> {
+        self.connection.execute(
+            "UPDATE photographs SET folder = coalesce(folder, ?2), width = coalesce(width, ?3), height = coalesce(height, ?4),
+                taken = coalesce(taken, ?5), exposure_seconds = coalesce(exposure_seconds, ?6),
+                f_number = coalesce(f_number, ?7), iso = coalesce(iso, ?8), piece_id = coalesce(piece_id, ?9),
+                firing_id = coalesce(firing_id, ?10)
+             WHERE id = ?1",
+            params![
+                id,
+                line.folder,
+                line.width,
+                line.height,
+                line.taken,
+                line.exposure_seconds,
+                line.f_number,
+                line.iso,
+                piece,
+                firing,
+            ],
+        )?;
+        let mut asked = self.connection.prepare_cached(
+            "SELECT i.name, f.name FROM photographs h LEFT JOIN pieces i ON i.id = h.piece_id
+             LEFT JOIN firings f ON f.id = h.firing_id WHERE h.id = ?1",
+        )?;
+        let (here_piece, here_firing): (Option<String>, Option<String>) =
+            asked.query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))?;
+        for (what, here, there) in [("piece", here_piece, &line.piece), ("firing", here_firing, &line.firing)]
+        {
+            if let (Some(here), Some(there)) = (here, there)
+                && here != *there
+            {
+                let name = &line.file_name;
+                imported
+                    .differences
+                    .push(format!("{name}: the {what} is '{here}' here and '{there}' there; '{here}' stays"));
+            }
+        }
+        Ok(())
+    }
+
+    /// A pass of another ledger; false where the same is here already. A newer one than the one that counts replaces it, an
+    /// older one becomes the one that all others followed.
+    fn take_pass(&self, photograph: i64, line: &PassLine) -> Result<bool, Inside> {
+        let damaged = |error: serde_json::Error| {
+            Inside::Said(LedgerError::Unreadable {
+                path: "the import".into(),
+                reason: format!("a record in it cannot be read: {error}"),
+            })
+        };
+        let records: Vec<Record> = line
+            .records
+            .iter()
+            .map(|r| from_json_line(r.get()))
+            .collect::<Result<_, _>>()
+            .map_err(damaged)?;
+        let mut asked = self.connection.prepare_cached(
+            "SELECT p.id FROM passes p JOIN settings s ON s.id = p.settings_id
+             WHERE p.photograph_id = ?1 AND s.sha256 = ?2 AND s.version = ?3",
+        )?;
+        let alike: Vec<i64> = asked
+            .query_map(params![photograph, line.settings_sha256, line.version], |row| row.get(0))?
+            .collect::<Result<_, _>>()?;
+        let plain: Vec<_> = records.iter().map(measured).collect();
+        for pass in alike {
+            let here = records_of(self.connection, self.path, pass)?;
+            if here.iter().map(measured).collect::<Vec<_>>() == plain {
+                return Ok(false);
+            }
+        }
+        let current = self.current_pass(photograph)?;
+        let entered: Option<String> = current
+            .map(|pass| {
+                self.connection
+                    .query_row("SELECT entered FROM passes WHERE id = ?1", [pass], |row| row.get(0))
+            })
+            .transpose()?;
+        let entering = Entering { now: line.entered.clone(), ..*self };
+        if entered.as_ref().is_some_and(|entered| line.entered < *entered) {
+            let first: i64 = self.connection.query_row(
+                "SELECT id FROM passes WHERE photograph_id = ?1 AND replaces IS NULL ORDER BY id LIMIT 1",
+                [photograph],
+                |row| row.get(0),
+            )?;
+            let older = entering.enter_pass(photograph, &line.settings_sha256, &records, None)?;
+            self.connection.execute("UPDATE passes SET replaces = ?1 WHERE id = ?2", [older, first])?;
+        } else {
+            entering.enter_pass(photograph, &line.settings_sha256, &records, current)?;
+        }
+        Ok(true)
+    }
+}

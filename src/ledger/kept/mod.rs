@@ -1,0 +1,16 @@
+//! What was measured, kept: photographs, their passes and readings, temperature logs; and given out again.
+
+mod glance;
+mod keep;
+mod known;
+mod logs;
+mod packed;
+mod passes;
+mod points;
+
+pub use glance::Glance;
+pub(super) use keep::measured;
+pub use keep::{Keeping, Kept, Shot};
+pub use known::Known;
+pub(super) use known::{records_of, text_of, texts_of};
+pub(super) use logs::log_of;
