@@ -125,7 +125,7 @@ pub struct ScoreOptions {
     #[arg(long, value_name = "FILE.csv")]
     pub sheet: Option<PathBuf>,
     /// Keep the readings in the ledger, under this firing where the sheet names none.
-    #[arg(long, value_name = "NAME")]
+    #[arg(long, value_name = "NAME", value_parser = name)]
     pub firing: Option<String>,
     /// What the names of the files tell, such as '{firing}-{piece}-*'. In braces: firing, piece, clay, slip, red, paint,
     /// place; * is anything. The sheet goes before.
@@ -217,6 +217,14 @@ pub struct TrendOptions {
     /// Print the trend as one JSON object instead of the table.
     #[arg(long)]
     pub json: bool,
+}
+
+/// A name with at least one letter; spaces about it do not count.
+pub fn name(text: &str) -> Result<String, String> {
+    match text.trim() {
+        "" => Err("a name is wanted".into()),
+        name => Ok(name.into()),
+    }
 }
 
 /// A width in mm that a patch can have.

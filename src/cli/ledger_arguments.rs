@@ -1,5 +1,6 @@
 //! What can be typed about the ledger: firings, recipes, pieces, and the file itself.
 
+use super::arguments::name;
 use super::told::{Fields, Firings, Pieces, Recipes, Told};
 use clap::{Args, Subcommand};
 use std::path::PathBuf;
@@ -140,7 +141,7 @@ pub struct TemperaturesOptions {
     #[arg(value_name = "FILE.csv")]
     pub file: PathBuf,
     /// Keep it with this firing in the ledger. Unset: it is only read.
-    #[arg(long, value_name = "NAME")]
+    #[arg(long, value_name = "NAME", value_parser = name)]
     pub firing: Option<String>,
     /// Degrees C or F, where the file does not tell.
     #[arg(long, value_name = "C|F", value_parser = ["C", "F"], ignore_case = true)]

@@ -200,3 +200,14 @@ fn charts_of_any_number_stay_small_and_show_every_call() {
         }
     }
 }
+
+#[test]
+fn a_long_table_lists_the_newest_and_counts_all() {
+    let found = trend(season(700, 650, 0.0), TrendValue::Lightness, TrendBy::Date);
+    let table = trend_table(&found);
+    assert!(table.contains("The last 500 points; the 200 before are counted as well"), "{}", &table[..400]);
+    assert!(table.contains("Points 1 to "), "levels count from the first");
+    let listed = table.lines().filter(|line| line.trim_start().starts_with("700  ")).count();
+    let before = table.lines().filter(|line| line.trim_start().starts_with("200  ")).count();
+    assert_eq!((listed, before), (1, 0));
+}

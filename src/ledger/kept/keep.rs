@@ -183,6 +183,20 @@ impl Entering<'_> {
             ])?;
             return Ok(self.connection.last_insert_rowid());
         };
+        if let Some(photo) = record.map(Record::photo) {
+            // A reading that failed may have told less of the photograph than this one.
+            self.connection
+                .prepare_cached(
+                    "UPDATE photographs SET width = coalesce(width, ?2), height = coalesce(height, ?3),
+                        taken = coalesce(taken, ?4) WHERE id = ?1",
+                )?
+                .execute(params![
+                    id,
+                    photo.width.map(|n| n as i64),
+                    photo.height.map(|n| n as i64),
+                    photo.taken,
+                ])?;
+        }
         for (column, table, old, new) in
             [("piece_id", &PIECES, old_piece, piece), ("firing_id", &FIRINGS, old_firing, firing)]
         {

@@ -9,14 +9,23 @@ use std::borrow::Cow;
 /// Columns that stand left; numbers stand right.
 const WORDS: usize = 5;
 
+/// Points that are listed: the newest. Nobody reads more in a terminal; the JSON holds all.
+const LISTED: usize = 500;
+
 /// The finding, then one line a point with columns aligned, then levels, firings and rules.
 pub fn trend_table(trend: &Trend) -> String {
     let mut text = format!("{}, {}\n{}\n\n", title(trend), order_words(trend), signed(&trend.finding.text));
     let name = if trend.by == TrendBy::Firing { "readings" } else { "piece" };
     let value = if trend.value == TrendValue::Distance { "to target" } else { trend.value.sign() };
     let head = ["n", "taken", "firing", name, "batch", value, "L*", "b*", ""].map(Cow::Borrowed);
+    let earlier = trend.points.len().saturating_sub(LISTED);
+    if earlier > 0 {
+        text += &format!(
+            "The last {LISTED} points; the {earlier} before are counted as well, and --json lists all.\n\n"
+        );
+    }
     let rows: Vec<[Cow<str>; 9]> = std::iter::once(head)
-        .chain(trend.points.par_iter().map(|row| cells(trend, row)).collect::<Vec<_>>())
+        .chain(trend.points[earlier..].par_iter().map(|row| cells(trend, row)).collect::<Vec<_>>())
         .collect();
     // The value itself is not shown twice.
     let twice = match trend.value {
