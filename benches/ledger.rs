@@ -111,15 +111,9 @@ fn moved(model: &Reading, number: usize, luck: &mut Luck) -> Record {
         patch.centre_px.iter_mut().for_each(|v| shift(v, 300.0));
         patch.lab_corrected.iter_mut().for_each(|v| shift(v, 2.0));
     }
-    for surface in [&mut reading.surfaces.white, &mut reading.surfaces.red, &mut reading.surfaces.black] {
-        if let Some(surface) = surface {
-            surface
-                .lab
-                .iter_mut()
-                .chain(&mut surface.u95)
-                .chain(&mut surface.lch)
-                .for_each(|v| shift(v, 2.0));
-        }
+    let of = &mut reading.surfaces;
+    for surface in [&mut of.white, &mut of.red, &mut of.black].into_iter().flatten() {
+        surface.lab.iter_mut().chain(&mut surface.u95).chain(&mut surface.lch).for_each(|v| shift(v, 2.0));
     }
     let name = format!("shot-{number:06}");
     reading.photo.path = format!("{name}.jpg");

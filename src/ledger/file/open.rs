@@ -306,9 +306,8 @@ mod tests {
         // The limit on pages is SQLite's own stand-in for a full disk (result code SQLITE_FULL).
         let pages = count(&ledger, "PRAGMA page_count");
         ledger.execute(&format!("PRAGMA max_page_count = {pages}")).unwrap();
-        let full = (0..2000).map(|n| {
-            ledger.at_once(|entering| Ok(entering.firing(&format!("firing {n} {}", "x".repeat(400)))?))
-        });
+        let full = (0..2000)
+            .map(|n| ledger.at_once(|entering| entering.firing(&format!("firing {n} {}", "x".repeat(400)))));
         let error = full.filter_map(Result::err).next().unwrap();
         assert!(matches!(error, LedgerError::Full { .. }), "{error}");
         assert!(error.hint().contains("Make room"));
@@ -320,7 +319,7 @@ mod tests {
         let path = folder.path().join("ledger.sqlite");
         let mut ledger = Ledger::open(&path).unwrap();
         ledger.hurry();
-        ledger.at_once(|entering| Ok(entering.firing("wet reed")?)).unwrap();
+        ledger.at_once(|entering| entering.firing("wet reed")).unwrap();
         assert!(folder.path().join("ledger.sqlite-wal").exists());
         ledger.settle();
         let names: Vec<_> =

@@ -56,7 +56,8 @@ impl Ledger {
     /// # Errors
     /// [`LedgerError::NoSuch`] where there is none of that name.
     pub fn records_of_photograph(&self, file_name: &str) -> Result<Vec<Record>, LedgerError> {
-        let asked = || -> Result<Vec<(i64, Option<String>, Option<String>)>, Inside> {
+        type Named = (i64, Option<String>, Option<String>);
+        let asked = || -> Result<Vec<Named>, Inside> {
             let mut asked = self.connection.prepare(
                 "SELECT p.id, i.name, f.name FROM passes p JOIN photographs h ON h.id = p.photograph_id
                  LEFT JOIN pieces i ON i.id = h.piece_id LEFT JOIN firings f ON f.id = h.firing_id

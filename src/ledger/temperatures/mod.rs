@@ -3,7 +3,7 @@
 //! Comes in: the bytes of a delimited file with times and the temperatures of one or several probes, in nearly any
 //! dialect ([`TemperatureLog::read`]). Goes out: the right rows in degrees Celsius and seconds since the first of
 //! them, with every fault told by row and column ([`LogRead`]); and of these the figures of the firing
-//! ([`summary`]): degrees Celsius, minutes, degrees Celsius a minute. What is not known is `None`, never 0.
+//! ([`summary()`]): degrees Celsius, minutes, degrees Celsius a minute. What is not known is `None`, never 0.
 //! A temperature is only ever read from a probe, never from a colour.
 
 mod broken;
