@@ -2,6 +2,7 @@
 
 use super::entries_shown::{changed, list, show};
 use super::exit::{self, Trouble, say};
+use super::keeper::say_new_firing;
 use super::ledger_arguments::{AddOptions, EditOptions, EntryAction, FiringAction};
 use super::told::{Fields, Told};
 use super::{ledger_file, temperatures};
@@ -40,8 +41,8 @@ struct Given<'a> {
 impl<'a> Given<'a> {
     fn new<K: Fields>(name: &str, told: &'a Told<K>) -> Result<Self, Trouble> {
         let mut named = Named::new(name.trim());
-        if named.name.is_empty() {
-            return Err(Trouble::usage("the name is empty", "Give it a name."));
+        if named.name.is_empty() || named.name.chars().any(char::is_control) {
+            return Err(Trouble::usage("the name is empty or holds a line end", "Give it a plain name."));
         }
         if K::KIND == &RECIPES {
             match told.more("kind") {
@@ -104,6 +105,9 @@ fn add<K: Fields>(options: &AddOptions<K>) -> Result<u8, Trouble> {
         return Err(LedgerError::AlreadyThere { what: kind.word, name: given.named.name }.into());
     }
     if let Some(firing) = given.firing {
+        if ledger.entry(&FIRINGS, &Named::new(firing)).is_err() {
+            say_new_firing(firing);
+        }
         ledger.load_piece(firing, &given.named.name, &given.here)?;
     }
     say(&format!("The {} '{}' is in {}.", kind.word, given.named.name, ledger.path().display()));
@@ -113,11 +117,12 @@ fn add<K: Fields>(options: &AddOptions<K>) -> Result<u8, Trouble> {
 fn edit<K: Fields>(options: &EditOptions<K>) -> Result<u8, Trouble> {
     let kind = K::KIND;
     let given = Given::new(&options.name, &options.told)?;
-    let mut clear = Vec::new();
+    let (mut clear, mut clear_here) = (Vec::new(), Vec::new());
     for word in &options.clear {
-        match kind.field(word) {
-            Some(field) => clear.push(field.column),
-            None => {
+        match (given.firing.and_then(|_| LOADS.field(word)), kind.field(word)) {
+            (Some(field), _) => clear_here.push(field.column),
+            (None, Some(field)) => clear.push(field.column),
+            (None, None) => {
                 let words: Vec<&str> = kind.fields.iter().map(|f| f.word).collect();
                 return Err(Trouble::usage(
                     format!("--clear: a {} has no field '{word}'", kind.word),
@@ -126,7 +131,12 @@ fn edit<K: Fields>(options: &EditOptions<K>) -> Result<u8, Trouble> {
             }
         }
     }
-    if given.own.is_empty() && given.here.is_empty() && clear.is_empty() {
+    if given.own.is_empty()
+        && given.here.is_empty()
+        && clear.is_empty()
+        && clear_here.is_empty()
+        && options.rename.is_none()
+    {
         return Err(Trouble::usage("nothing to correct was given", "Name a field, such as --notes WORDS."));
     }
     let mut ledger = ledger_file::open(&options.place)?;
@@ -134,9 +144,14 @@ fn edit<K: Fields>(options: &EditOptions<K>) -> Result<u8, Trouble> {
     let entry = ledger.entry(kind, &given.named)?;
     let named = Named { kind: entry.kind, name: entry.name };
     let because = options.because.as_deref();
-    let mut changes = ledger.correct(kind, &named, &given.own, &clear, because)?;
-    if let Some(firing) = given.firing {
-        changes.extend(ledger.correct_load(firing, &named.name, &given.here, because)?);
+    // The place in a firing first: where there is none, nothing at all is changed.
+    let mut changes = match given.firing {
+        Some(firing) => ledger.correct_load(firing, &named.name, &given.here, &clear_here, because)?,
+        None => Vec::new(),
+    };
+    changes.extend(ledger.correct(kind, &named, &given.own, &clear, because)?);
+    if let Some(name) = &options.rename {
+        changes.extend(ledger.rename(kind, &named, name, because)?);
     }
     let mut out = io::stdout().lock();
     for change in &changes {

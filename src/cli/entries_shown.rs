@@ -187,9 +187,21 @@ fn dash() -> String {
     "-".into()
 }
 
-/// Line ends and control characters would break a terminal's columns.
+/// Letters of a cell that are shown.
+const MOST: usize = 200;
+
+/// Line ends, control characters and marks that turn the direction would break a terminal's columns.
 fn one_line(text: &str) -> String {
-    text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
+    let breaks = |c: char| {
+        c.is_control()
+            || matches!(c, '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+    };
+    let mut letters = text.chars().map(|c| if breaks(c) { ' ' } else { c });
+    let mut line: String = letters.by_ref().take(MOST).collect();
+    if letters.next().is_some() {
+        line.push('…');
+    }
+    line
 }
 
 /// Rows with aligned columns.

@@ -26,6 +26,7 @@ struct Inner {
     otherwise: usize,
     new_firings: BTreeSet<String>,
     corrected: Vec<String>,
+    not_kept: BTreeSet<String>,
     /// Other versions of the program that read what was not read again.
     versions: BTreeSet<String>,
     trouble: Option<LedgerError>,
@@ -53,6 +54,7 @@ impl Keeper {
             otherwise: 0,
             new_firings: BTreeSet::new(),
             corrected: Vec::new(),
+            not_kept: BTreeSet::new(),
             versions: BTreeSet::new(),
             trouble: None,
         };
@@ -101,10 +103,14 @@ impl Keeper {
     }
 
     /// Enters pieces that the sheet tells of without a photograph.
-    pub fn keep_pieces(&self, sheet: &Sheet) {
+    pub fn keep_pieces(&self, sheet: &Sheet, firing: Option<&str>) {
         let mut inner = self.inner();
         for row in sheet.pieces_without_file() {
-            let keeping = inner.ledger.keep_row(row);
+            let mut row = row.clone();
+            if let Some(firing) = firing {
+                row.firing.get_or_insert_with(|| firing.into());
+            }
+            let keeping = inner.ledger.keep_row(&row);
             inner.note(keeping);
         }
     }
@@ -121,14 +127,11 @@ impl Keeper {
         for line in &inner.corrected {
             say(&format!("Corrected in the ledger, the first value is kept: {line}."));
         }
+        inner.not_kept.iter().for_each(|line| say(&format!("Not kept: {line}.")));
         if quiet {
             return;
         }
-        for name in &inner.new_firings {
-            say(&format!(
-                "The firing '{name}' is new in the ledger. 'sherdlight firing edit' adds what you know of it."
-            ));
-        }
+        inner.new_firings.iter().for_each(|name| say_new_firing(name));
         if inner.known > 0 {
             let older = match inner.versions.iter().cloned().collect::<Vec<_>>().join(", ") {
                 versions if versions.is_empty() => String::new(),
@@ -168,6 +171,7 @@ impl Inner {
         let keeping = self.take(keeping)?;
         self.new_firings.extend(keeping.new_firings);
         self.corrected.extend(keeping.corrected);
+        self.not_kept.extend(keeping.not_kept);
         Some(keeping.reading)
     }
 }
@@ -176,6 +180,13 @@ impl Inner {
 pub fn written(records: Vec<Record>) -> Vec<Record> {
     let again = |record: &Record| from_json_line(&to_json_line(record).ok()?).ok();
     records.into_iter().map(|record| again(&record).unwrap_or(record)).collect()
+}
+
+/// Says that a firing was made by its name alone: perhaps it was mistyped.
+pub fn say_new_firing(name: &str) {
+    say(&format!(
+        "The firing '{name}' is new in the ledger. 'sherdlight firing edit' adds what you know of it."
+    ));
 }
 
 fn photographs(count: usize) -> String {

@@ -90,7 +90,12 @@ fn check(options: &CheckOptions) -> Result<u8, Trouble> {
             writeln!(out, "{count:>9} {}", table.replace('_', " "))?;
         }
         if options.photos.is_some() {
-            writeln!(out, "{:>9} photographs found as they were read", checked.photographs_found)?;
+            let all = checked.rows.get("photographs").copied().unwrap_or(0);
+            writeln!(
+                out,
+                "{:>9} of {all} photographs found there as they were read",
+                checked.photographs_found
+            )?;
         }
         let end = if checked.problems.is_empty() {
             "All of it holds together."

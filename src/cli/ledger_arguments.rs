@@ -95,6 +95,9 @@ pub struct EditOptions<K: Fields> {
     /// Why it is corrected.
     #[arg(long, value_name = "WORDS")]
     pub because: Option<String>,
+    /// Give it another name.
+    #[arg(long, value_name = "NAME", value_parser = name)]
+    pub rename: Option<String>,
     /// Take back what was entered: the value of this field is not known.
     #[arg(long, value_name = "FIELD")]
     pub clear: Vec<String>,

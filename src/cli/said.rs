@@ -2,8 +2,10 @@
 
 use super::arguments::ScoreOptions;
 use super::exit::{Trouble, say};
+use super::outputs;
 use sherdlight::ledger::{FileNames, Sheet};
 use sherdlight::reading::SheetRow;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// Three sources; what the first says counts.
@@ -23,28 +25,29 @@ impl Said {
         let said = Self { sheet, names: options.file_names.clone(), firing: options.firing.clone() };
         let mut faults: Vec<String> = Vec::new();
         let mut remarks: Vec<String> = Vec::new();
+        let keeps = options.firing.is_some() || options.place.ledger.is_some();
         if let Some(sheet) = &said.sheet {
             faults.extend(sheet.faults.iter().map(ToString::to_string));
             remarks.extend(sheet.remarks.iter().cloned());
             let strange = sheet.without_photograph(photographs);
             let told = strange.iter().map(ToString::to_string);
-            let keeps = options.firing.is_some() || options.place.ledger.is_some();
             if keeps {
                 faults.extend(told)
             } else {
                 remarks.extend(told)
             }
-            let unnamed = photographs
-                .iter()
-                .filter(|path| said.row(path).is_none_or(|row| row.piece.is_none()))
-                .map(|path| {
-                    let name =
-                        path.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
-                    format!("{name}: the sheet names no piece for this photograph")
-                });
             if keeps {
-                faults.extend(unnamed);
+                let nameless =
+                    photographs.iter().filter(|path| said.row(path).is_none_or(|row| row.piece.is_none()));
+                faults.extend(
+                    nameless.map(|path| {
+                        format!("{}: the sheet names no piece for this photograph", path.display())
+                    }),
+                );
             }
+        }
+        if keeps {
+            faults.extend(said.doubled(photographs));
         }
         if let (Some(names), None) = (&said.names, &said.sheet) {
             let strange = photographs.iter().filter(|path| names.row(path).is_none());
@@ -60,8 +63,33 @@ impl Said {
         if !options.read.quiet {
             remarks.iter().for_each(|line| say(&format!("The sheet: {line}.")));
         }
-        faults.iter().for_each(|line| say(&format!("Left out: {line}.")));
+        faults.iter().for_each(|line| say(&format!("Does not fit: {line}.")));
+        let names_firing = |path: &PathBuf| said.row(path).is_some_and(|row| row.firing.is_some());
+        if !keeps && !options.read.quiet && said.names.is_some() && photographs.iter().any(names_firing) {
+            say("Nothing is kept in the ledger: say --firing NAME or --ledger FILE for that.");
+        }
         Ok(said)
+    }
+
+    /// Photographs that are the same picture under two names and are said to show different things.
+    fn doubled(&self, photographs: &[PathBuf]) -> Vec<String> {
+        let mut seen: BTreeMap<String, &PathBuf> = BTreeMap::new();
+        let mut faults = Vec::new();
+        for path in photographs {
+            let Some(hash) = outputs::hash_of(path) else { continue };
+            let Some(first) = seen.get(&hash) else {
+                seen.insert(hash, path);
+                continue;
+            };
+            let belongs = |path: &Path| self.row(path).map(|row| (row.piece, row.firing));
+            if belongs(path) != belongs(first) {
+                let (one, other) = (path.display(), first.display());
+                faults.push(format!(
+                    "{one} is the same picture as {other}, and they are said to show different pieces"
+                ));
+            }
+        }
+        faults
     }
 
     /// What is known of a photograph; `None` where nothing is.

@@ -56,7 +56,7 @@ pub fn run(options: &ScoreOptions) -> Result<u8, Trouble> {
     let said = Said::read(options, &inputs.photographs)?;
     let keeper = Keeper::open(options)?;
     if let (Some(keeper), Some(sheet)) = (&keeper, &said.sheet) {
-        keeper.keep_pieces(sheet);
+        keeper.keep_pieces(sheet, options.firing.as_deref());
     }
     let load = Load {
         paths: &inputs.photographs,

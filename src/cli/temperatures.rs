@@ -1,11 +1,12 @@
 //! `firing temperatures`: a log read, told, drawn, kept.
 
 use super::exit::{self, Trouble, say};
+use super::keeper::say_new_firing;
 use super::ledger_arguments::TemperaturesOptions;
 use super::ledger_file;
 use sha2::{Digest, Sha256};
-use sherdlight::ledger::LedgerError;
 use sherdlight::ledger::temperatures::{LogError, Marks, TemperatureLog, TimeUnit, Told, Unit, summary};
+use sherdlight::ledger::{FIRINGS, LedgerError, Named};
 use sherdlight::report::{heat_chart, heat_words, write_file};
 use std::io::{self, Write};
 
@@ -56,6 +57,9 @@ pub fn run(options: &TemperaturesOptions) -> Result<u8, Trouble> {
         let mut ledger = ledger_file::open(&options.place)?;
         let name = file.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
         let sha256 = format!("{:x}", Sha256::digest(&bytes));
+        if ledger.entry(&FIRINGS, &Named::new(firing)).is_err() {
+            say_new_firing(firing);
+        }
         let kept = match ledger.keep_log(firing, &name, &sha256, &read.log)? {
             true => "Kept with",
             false => "It was kept before with",

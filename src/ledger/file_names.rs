@@ -39,7 +39,9 @@ impl FileNames {
         let (mut parts, mut rest) = (Vec::new(), text);
         while let Some(letter) = rest.chars().next() {
             if let Some(after) = rest.strip_prefix('*') {
-                parts.push(Part::Any);
+                if parts.last() != Some(&Part::Any) {
+                    parts.push(Part::Any);
+                }
                 rest = after;
             } else if let Some(after) = rest.strip_prefix('{') {
                 let (word, after) = after.split_once('}').ok_or_else(|| bad("a brace is not closed"))?;
@@ -64,6 +66,9 @@ impl FileNames {
                 }
                 rest = &rest[letter.len_utf8()..];
             }
+        }
+        if parts.iter().filter(|part| **part == Part::Any).count() > 2 {
+            return Err(bad("two * are enough"));
         }
         if !parts.iter().any(|part| matches!(part, Part::Told(_))) {
             return Err(bad("it names nothing; write for instance {firing}-{piece}-*"));
@@ -153,7 +158,7 @@ mod tests {
 
     #[test]
     fn patterns_that_cannot_be_meant_are_refused() {
-        for pattern in ["", "*", "{piece", "{pot}", "{piece}{firing}", "{piece}-{piece}"] {
+        for pattern in ["", "*", "*{piece}*-*", "{piece", "{pot}", "{piece}{firing}", "{piece}-{piece}"] {
             assert!(FileNames::new(pattern).is_err(), "{pattern}");
         }
     }

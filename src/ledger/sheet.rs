@@ -115,7 +115,7 @@ impl Sheet {
         row.map(|(_, row)| row)
     }
 
-    /// Rows that name a photograph which is none of `paths`, or none at all, so that a slip of the pen is seen.
+    /// Rows that name a photograph which is none of `paths`, or several, or none at all, so that a slip of the pen is seen.
     pub fn without_photograph(&self, paths: &[PathBuf]) -> Vec<CellFault> {
         let known: BTreeSet<String> = paths
             .iter()
@@ -131,7 +131,14 @@ impl Sheet {
             let piece = row.piece.as_deref().map_or("this row".to_owned(), |name| format!("piece '{name}'"));
             CellFault::cell(*line, "file", format!("{piece} has no photograph"))
         });
-        let mut faults: Vec<CellFault> = strange.chain(none).collect();
+        // Cameras begin their numbers anew: one row must not name the shots of two folders.
+        let several = self.rows.iter().filter_map(|(file, (line, _))| {
+            let by_name = |path: &&PathBuf| path.file_name().is_some_and(|n| n.to_string_lossy() == *file);
+            let count = paths.iter().filter(by_name).filter(|p| p.to_string_lossy() != *file).count();
+            let what = format!("'{file}' is the name of {count} photographs: write their folders too");
+            (count > 1).then(|| CellFault::cell(*line, "file", what))
+        });
+        let mut faults: Vec<CellFault> = strange.chain(none).chain(several).collect();
         faults.sort_by_key(|fault| fault.line);
         faults
     }

@@ -40,6 +40,29 @@ fn a_correction_keeps_the_first_value_and_its_reason() {
 }
 
 #[test]
+fn a_name_can_be_put_right_and_a_place_in_a_firing_be_cleared() {
+    let place = Place::new();
+    let run =
+        place.run(&["piece", "add", "jar", "--firing", "wet red", "--flaws", "spall", "--shape", "jar"]);
+    assert!(run.err.contains("The firing 'wet red' is new in the ledger"), "{}", run.err);
+    assert_eq!(place.run(&["piece", "edit", "jar", "--flaws", "own crack"]).code, 0);
+    assert_eq!(place.run(&["firing", "edit", "wet red", "--rename", "wet reed"]).code, 0);
+    assert_eq!(place.run(&["firing", "show", "wet red"]).code, 5);
+    let shown = place.run(&["firing", "show", "wet reed"]).out;
+    assert!(shown.contains("name was 'wet red', now 'wet reed'"), "{shown}");
+    // Of a firing that the piece did not lie in nothing is changed at all.
+    assert_eq!(
+        place.run(&["piece", "edit", "jar", "--shape", "bowl", "--firing", "none", "--flaws", "x"]).code,
+        5
+    );
+    assert_eq!(place.run(&["piece", "edit", "jar", "--firing", "wet reed", "--clear", "flaws"]).code, 0);
+    let piece = place.run(&["piece", "show", "jar", "--json"]).json().remove(0);
+    assert_eq!(piece["values"], json!({"shape": "jar", "flaws": "own crack"}));
+    assert_eq!(piece["loads"][0]["values"], json!({}));
+    assert_eq!(place.run(&["firing", "add", "two\nlines"]).code, 2);
+}
+
+#[test]
 fn values_that_cannot_be_meant_are_refused_with_what_is_wanted() {
     let place = Place::new();
     let add = |option: &str, value: &str| place.run(&["firing", "add", "x", option, value]);
@@ -138,6 +161,10 @@ fn a_temperature_log_is_told_kept_and_replaced_by_a_later_one() {
     let shown = place.run(&["firing", "show", "wet reed"]).out;
     assert_eq!(shown.matches("log.csv").count(), 1, "only the later one counts: {shown}");
     assert!(shown.contains("140.0 minutes"), "{shown}");
+    // The first again: it counts again, and nothing is lost.
+    place.file("log.csv", log(100));
+    assert!(place.run(&keep).err.contains("Kept with"));
+    assert!(place.run(&["firing", "show", "wet reed"]).out.contains("100.0 minutes"));
     let bare = place.file("bare.csv", "time (min),probe\n0,20\n1,30\n");
     let asked = place.run(&["firing", "temperatures", &bare]);
     assert!(asked.code == 5 && asked.err.contains("Say --unit C or --unit F"), "{}", asked.err);

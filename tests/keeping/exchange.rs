@@ -125,6 +125,40 @@ fn records_of_a_run_without_a_ledger_are_taken_in() {
 }
 
 #[test]
+fn a_file_of_records_fills_blanks_and_changes_nothing() {
+    let place = Place::new();
+    let tile = "09-first-frost-tile.jpg";
+    let folder = text(&place.photographs(&[tile], 1));
+    let sheet = place.file("sheet.csv", "file,piece,slip\n09-first-frost-tile-0.jpg,T1,white A\n");
+    let score = ["score", &folder, "--card", "chart24-iso", "--sheet", &sheet];
+    let old = super::support::sherdlight(&[&score[..], &["--json"]].concat());
+    let records = place.file("old.jsonl", &old.out);
+    assert_eq!(place.run(&[&score[..], &["--firing", "wet reed"]].concat()).code, 0);
+    // Read since with other settings, and corrected by hand.
+    let other = ["score", &folder, "--card", "chart24-b", "--sheet", &sheet, "--firing", "wet reed"];
+    assert_eq!(place.run(&other).code, 0);
+    assert_eq!(place.run(&["piece", "edit", "T1", "--slip", "white B"]).code, 0);
+    let before = place.whole();
+    let run = place.run(&["ledger", "import", &records]);
+    assert!(run.err.contains("slip is 'white B' here and 'white A' there; 'white B' stays"), "{}", run.err);
+    assert_eq!(place.whole(), before);
+}
+
+#[test]
+fn the_reading_that_counts_goes_along() {
+    let (one, other) = (Place::new(), Place::new());
+    let folder = text(&one.photographs(&["09-first-frost-tile.jpg"], 1));
+    for card in ["chart24-iso", "chart24-b", "chart24-iso"] {
+        assert_eq!(one.run(&["score", &folder, "--card", card, "--firing", "wet reed"]).code, 0);
+    }
+    let file = export(&one, "all.jsonl", &["--with", "folders,places,exif"]);
+    for _ in 0..2 {
+        assert_eq!(other.run(&["ledger", "import", &file]).code, 0);
+        assert_eq!(other.whole(), one.whole());
+    }
+}
+
+#[test]
 fn an_import_with_bad_lines_takes_nothing_unless_told() {
     let place = Place::new();
     let good = r#"{"firing":{"name":"wet reed","values":{"fuel":"reeds"},"entered":"2026-05-03T12:00:00Z"}}"#;
@@ -134,6 +168,22 @@ fn an_import_with_bad_lines_takes_nothing_unless_told() {
     assert!(refused.err.contains("row 2: ") && refused.err.contains("row 4: "), "{}", refused.err);
     assert!(place.run(&["firing", "list", "--json"]).out.is_empty());
     assert_eq!(place.run(&["ledger", "import", &file, "--partial"]).code, 3);
+    for (line, told) in [
+        (r#"{"firing":{"name":" ","entered":"x"}}"#, "a firing needs a name"),
+        (r#"{"firing":{"name":"a","values":{"peak-celsius":"hot"},"entered":"x"}}"#, "a number of degrees C"),
+        (r#"{"firing":{"name":"a","values":{"date":"yesterday"},"entered":"x"}}"#, "a day is wanted"),
+        (r#"{"firing":{"name":"a","values":{"colour":"x"},"entered":"x"}}"#, "has no field 'colour'"),
+        (r#"{"recipe":{"name":"a","entered":"x"}}"#, "the kind of this recipe"),
+        (r#"{"piece":{"name":"a","values":{"slip":""},"entered":"x"}}"#, "slip is empty"),
+    ] {
+        let bad = place.file("bad.jsonl", format!("{line}\n"));
+        let run = place.run(&["ledger", "import", &bad]);
+        assert!(
+            run.code == 5 && run.err.contains("row 1: ") && run.err.contains(told),
+            "{line}: {}",
+            run.err
+        );
+    }
     assert_eq!(place.run(&["firing", "list", "--json"]).json().len(), 1);
 }
 

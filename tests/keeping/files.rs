@@ -130,6 +130,11 @@ fn a_folder_that_is_not_there_and_a_folder_for_a_file_are_told() {
     assert!(run.code == 5 && run.err.contains("it is a folder"), "{}", run.err);
     let run = place.run(&["firing", "list"]);
     assert!(run.code == 5 && run.err.contains("there is no ledger at"), "{}", run.err);
+    let run = sherdlight(&["firing", "add", "wet reed", "--ledger", ":memory:"]);
+    assert!(run.code == 5 && run.err.contains("no file on the disk"), "{}", run.err);
+    assert_eq!(place.run(&["firing", "add", "wet reed"]).code, 0);
+    let run = place.run(&["ledger", "check", "--photos", &place.text("none")]);
+    assert!(run.code == 5 && run.err.contains("no such folder"), "{}", run.err);
 }
 
 #[cfg(unix)]

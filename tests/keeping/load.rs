@@ -150,6 +150,28 @@ fn what_does_not_fit_the_sheet_is_told_by_row_and_column_and_nothing_is_kept() {
 }
 
 #[test]
+fn one_name_for_two_photographs_and_two_names_for_one_are_told() {
+    let place = Place::new();
+    for (folder, which) in [("a", TILE), ("b", SHERD)] {
+        fs::create_dir(place.at(folder)).unwrap();
+        fs::copy(demo(which), place.at(folder).join("shot-1.jpg")).unwrap();
+    }
+    let sheet = place.file("sheet.csv", "file,piece\nshot-1.jpg,jar\n");
+    let (a, b) = (place.text("a"), place.text("b"));
+    let run = place.run(&["score", &a, &b, "--sheet", &sheet, "--firing", "wet reed"]);
+    assert!(
+        run.code == 5 && run.err.contains("row 2, column file: 'shot-1.jpg' is the name of 2"),
+        "{}",
+        run.err
+    );
+    fs::copy(demo(TILE), place.at("a").join("shot-2.jpg")).unwrap();
+    let sheet = place.file("sheet.csv", "file,piece\nshot-1.jpg,jar\nshot-2.jpg,dish\n");
+    let run = place.run(&["score", &a, "--sheet", &sheet, "--firing", "wet reed"]);
+    assert!(run.code == 5 && run.err.contains("is the same picture as"), "{}", run.err);
+    assert!(!place.at("ledger.sqlite").exists());
+}
+
+#[test]
 fn names_of_files_carry_firing_and_piece() {
     let place = Place::new();
     let folder = place.at("shots");

@@ -116,7 +116,7 @@ impl Ledger {
         })
     }
 
-    /// Corrects what is known of a piece in a firing. Goes out: what changed.
+    /// Corrects what is known of a piece in a firing, as [`Ledger::correct`] does an entry. Goes out: what changed.
     ///
     /// # Errors
     /// [`LedgerError::NoSuch`] where the piece did not lie in that firing.
@@ -125,6 +125,7 @@ impl Ledger {
         firing: &str,
         piece: &str,
         values: &Values,
+        clear: &[&'static str],
         because: Option<&str>,
     ) -> Result<Vec<Correction>, LedgerError> {
         let known: Vec<String> = self.loads(None, Some(piece))?.into_iter().map(|load| load.firing).collect();
@@ -133,7 +134,32 @@ impl Ledger {
             let name = format!("{piece} in {firing}");
             return Err(LedgerError::NoSuch { what: LOADS.word, name, known });
         };
-        self.at_once(|entering| entering.change(&LOADS, load, values, &[], because))
+        self.at_once(|entering| entering.change(&LOADS, load, values, clear, because))
+    }
+
+    /// Gives an entry another name; the one before is kept among its corrections.
+    ///
+    /// # Errors
+    /// [`LedgerError::AlreadyThere`] where the new name is taken, [`LedgerError::NoSuch`] where the old one is not known.
+    pub fn rename(
+        &mut self,
+        kind: &'static Kind,
+        named: &Named,
+        name: &str,
+        because: Option<&str>,
+    ) -> Result<Vec<Correction>, LedgerError> {
+        let known = self.names(kind)?;
+        self.at_once(|entering| {
+            let Some(id) = entering.find(kind, named)? else {
+                let name = named.name.clone();
+                return Err(LedgerError::NoSuch { what: kind.word, name, known }.into());
+            };
+            if entering.find(kind, &Named { kind: named.kind.clone(), name: name.into() })?.is_some() {
+                return Err(LedgerError::AlreadyThere { what: kind.word, name: name.into() }.into());
+            }
+            let values = Values::from([("name", Value::Words(name.into()))]);
+            entering.change(kind, id, &values, &[], because)
+        })
     }
 
     /// All entries of a kind, by name; firings by date first, those without one last.

@@ -3,14 +3,14 @@
 //! Entries are matched by name, photographs by their bytes, readings by settings and result. A blank is filled; where both
 //! ledgers know something and differ, this one's value stays and the difference is told.
 
-use super::lines::{EntryLine, Line, LoadLine, SCHEMA, TemperaturesLine};
+use super::lines::{EntryLine, Line, LoadLine, PassLine, PhotographLine, SCHEMA, TemperaturesLine};
 use crate::ledger::entries::{Correction, FIRINGS, Kind, LOADS, PIECES, RECIPES, Value, Values};
 use crate::ledger::file::{Entering, Inside, Ledger};
-use crate::ledger::kept::{Kept, Shot};
 use crate::ledger::{CellFault, LedgerError, Named};
-use crate::reading::{Record, SCHEMA as RECORD_SCHEMA, from_json_line};
+use crate::reading::{Record, SCHEMA as RECORD_SCHEMA, SheetRow, from_json_line, to_json_line};
 use rusqlite::{ToSql, params};
 use serde::Serialize;
+use serde_json::value::RawValue;
 use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{BufRead, BufReader};
@@ -102,7 +102,54 @@ fn read_line(line: &str) -> Result<Taken, String> {
         Line::Ledger(head) if head.schema != SCHEMA => {
             Err(format!("the format '{}' is not known, only '{SCHEMA}'", head.schema))
         }
-        _ => Ok(Taken::Line(read)),
+        _ => check(&read).map(|()| Taken::Line(read)),
+    }
+}
+
+/// Whether everything in a line can be entered, so that what cannot is told by its row.
+fn check(line: &Line) -> Result<(), String> {
+    let named = |what: &str, name: &str| match name.trim() {
+        "" => Err(format!("a {what} needs a name")),
+        _ => Ok(()),
+    };
+    let holds = |kind: &Kind, values: &BTreeMap<String, Value>| {
+        values.iter().try_for_each(|(word, value)| {
+            let field = kind.field(word).ok_or_else(|| format!("a {} has no field '{word}'", kind.word))?;
+            match field.value(&value.to_string()) {
+                Ok(Some(_)) => Ok(()),
+                Ok(None) => Err(format!("{word} is empty; leave it away where it is not known")),
+                Err(error) => Err(error.to_string()),
+            }
+        })
+    };
+    let entry = |kind: &Kind, entry: &EntryLine| {
+        named(kind.word, &entry.name)?;
+        match entry.kind.as_deref() {
+            Some("clay" | "slip" | "red" | "paint") if kind == &RECIPES => {}
+            None if kind != &RECIPES => {}
+            _ => return Err(format!("the kind of this {} cannot be used", kind.word)),
+        }
+        holds(kind, &entry.values)
+    };
+    match line {
+        Line::Ledger(_) => Ok(()),
+        Line::Recipe(line) => entry(&RECIPES, line),
+        Line::Firing(line) => entry(&FIRINGS, line),
+        Line::Piece(line) => entry(&PIECES, line),
+        Line::Load(line) => {
+            named("firing", &line.firing)?;
+            named("piece", &line.piece)?;
+            holds(&LOADS, &line.values)
+        }
+        Line::Temperatures(line) => named("firing", &line.firing),
+        Line::Photograph(line) => {
+            named("photograph", &line.sha256)?;
+            line.piece.as_ref().map_or(Ok(()), |name| named("piece", name))?;
+            line.firing.as_ref().map_or(Ok(()), |name| named("firing", name))?;
+            line.passes.iter().flat_map(|pass| &pass.records).try_for_each(|record| {
+                from_json_line(record.get()).map(drop).map_err(|error| format!("a record in it: {error}"))
+            })
+        }
     }
 }
 
@@ -127,15 +174,83 @@ impl Entering<'_> {
             imported.left_out.push(what);
             return Ok(());
         };
-        let (settings, sheet) = match first {
-            Record::Measured(reading) => (&reading.made_by.settings_sha256, reading.sheet.as_ref()),
-            Record::Failed(failure) => (&failure.made_by.settings_sha256, None),
+        let (made_by, sheet) = match first {
+            Record::Measured(reading) => (&reading.made_by, reading.sheet.clone().unwrap_or_default()),
+            Record::Failed(failure) => (&failure.made_by, SheetRow::default()),
         };
-        let shot = Shot { sha256, path: Path::new(&photo.path), settings_sha256: settings, sheet };
-        let kept = self.keep_records(shot, records)?;
-        imported.differences.extend(kept.corrected);
-        imported.count("readings", kept.reading != Kept::Same);
-        Ok(())
+        self.take_sheet(&sheet, imported)?;
+        let mut raw = Vec::new();
+        for record in records {
+            raw.push(to_json_line(record).and_then(RawValue::from_string).map_err(unwritable)?);
+        }
+        let path = Path::new(&photo.path);
+        let exposure = photo.exposure.as_ref();
+        let line = PhotographLine {
+            sha256: sha256.clone(),
+            file_name: path.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned()),
+            folder: path.parent().map(|f| f.to_string_lossy().into_owned()).filter(|f| !f.is_empty()),
+            width: photo.width.map(|n| n as i64),
+            height: photo.height.map(|n| n as i64),
+            taken: photo.taken.clone(),
+            exposure_seconds: exposure.and_then(|e| e.seconds),
+            f_number: exposure.and_then(|e| e.f_number),
+            iso: exposure.and_then(|e| e.iso),
+            piece: named_in(&sheet.piece),
+            firing: named_in(&sheet.firing),
+            entered: self.now.clone(),
+            passes: vec![PassLine {
+                settings_sha256: made_by.settings_sha256.clone(),
+                version: made_by.version.clone(),
+                entered: self.now.clone(),
+                records: raw,
+            }],
+            corrections: Vec::new(),
+        };
+        // When a file of records was made it does not tell: what counts here goes on counting.
+        self.take_photograph(&line, imported, true)
+    }
+
+    /// What a record's sheet says: blanks are filled, differences told.
+    fn take_sheet(&self, row: &SheetRow, imported: &mut Imported) -> Result<(), Inside> {
+        let told = |words: &[(&str, &Option<String>)]| -> BTreeMap<String, Value> {
+            let known = words.iter().filter_map(|(word, value)| Some((*word, named_in(value)?)));
+            known.map(|(word, value)| (word.to_owned(), Value::Words(value))).collect()
+        };
+        let entry = |name: &String, values| EntryLine {
+            kind: None,
+            name: name.clone(),
+            values,
+            entered: self.now.clone(),
+            corrections: Vec::new(),
+        };
+        let (piece, firing) = (named_in(&row.piece), named_in(&row.firing));
+        if let Some(firing) = &firing {
+            self.take_entry(&FIRINGS, entry(firing, BTreeMap::new()), imported)?;
+        }
+        let Some(piece) = piece else { return Ok(()) };
+        let mut own = told(&[
+            ("shape", &row.shape),
+            ("size", &row.size),
+            ("state", &row.state),
+            ("soak-test", &row.soak_test),
+            ("clay", &row.clay),
+            ("slip", &row.slip),
+            ("red", &row.red),
+            ("paint", &row.paint),
+        ]);
+        let mut here = told(&[("place", &row.place), ("flaws", &row.flaws), ("notes", &row.notes)]);
+        if firing.is_none() {
+            here.remove("place");
+            own.append(&mut here);
+        }
+        self.take_entry(&PIECES, entry(&piece, own), imported)?;
+        match firing {
+            Some(firing) => {
+                let (entered, corrections) = (self.now.clone(), Vec::new());
+                self.take_load(LoadLine { firing, piece, values: here, entered, corrections }, imported)
+            }
+            None => Ok(()),
+        }
     }
 
     fn take_line(&self, line: Line, imported: &mut Imported) -> Result<(), Inside> {
@@ -146,7 +261,7 @@ impl Entering<'_> {
             Line::Piece(entry) => self.take_entry(&PIECES, entry, imported),
             Line::Load(load) => self.take_load(load, imported),
             Line::Temperatures(log) => self.take_log(&log, imported),
-            Line::Photograph(photograph) => self.take_photograph(&photograph, imported),
+            Line::Photograph(photograph) => self.take_photograph(&photograph, imported, false),
         }
     }
 
@@ -250,7 +365,7 @@ impl Entering<'_> {
     fn take_log(&self, log: &TemperaturesLine, imported: &mut Imported) -> Result<(), Inside> {
         let (firing, _) = self.firing(&log.firing)?;
         let entering = Entering { now: log.entered.clone(), ..*self };
-        let new = entering.enter_log(firing, &log.file_name, &log.sha256, &log.log)?;
+        let new = entering.enter_log(firing, &log.file_name, &log.sha256, &log.log, false)?;
         imported.count("temperature log", new);
         Ok(())
     }
@@ -267,4 +382,13 @@ fn columns(kind: &Kind, values: &BTreeMap<String, Value>) -> Result<Values, Insi
         })),
     };
     values.iter().map(column).collect()
+}
+
+/// A name or value that holds more than blanks.
+fn named_in(text: &Option<String>) -> Option<String> {
+    text.as_deref().map(str::trim).filter(|text| !text.is_empty()).map(str::to_owned)
+}
+
+fn unwritable(error: serde_json::Error) -> Inside {
+    Inside::Said(LedgerError::Ours { path: "the import".into(), what: error.to_string() })
 }

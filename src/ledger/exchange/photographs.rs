@@ -10,10 +10,12 @@ use crate::reading::{Record, from_json_line};
 use rusqlite::{OptionalExtension, params};
 
 impl Entering<'_> {
+    /// A photograph with its passes. With `older` they come before the pass that counts here, if there is one.
     pub(super) fn take_photograph(
         &self,
         line: &PhotographLine,
         imported: &mut Imported,
+        older: bool,
     ) -> Result<(), Inside> {
         let known: Option<i64> = self
             .connection
@@ -52,10 +54,48 @@ impl Entering<'_> {
         };
         self.take_corrections(&PHOTOGRAPHS, id, &line.corrections)?;
         for pass in &line.passes {
-            let new = self.take_pass(id, pass)?;
+            let new = self.take_pass(id, pass, older)?;
             imported.count("readings", new);
         }
-        Ok(())
+        self.count_last(id, &line.passes)
+    }
+
+    /// Where the pass that counts here is one of the line's, the last of the line counts.
+    fn count_last(&self, photograph: i64, passes: &[PassLine]) -> Result<(), Inside> {
+        let (Some(current), Some(last)) = (self.current_pass(photograph)?, passes.last()) else {
+            return Ok(());
+        };
+        let mut known = Vec::new();
+        for pass in passes {
+            known.push(self.alike(photograph, pass, &parsed(pass)?)?);
+        }
+        let one_of_them = known.iter().any(|alike| alike.contains(&current));
+        match known.last().and_then(|alike| alike.first()) {
+            Some(&pass) if one_of_them && !known.last().is_some_and(|alike| alike.contains(&current)) => {
+                Entering { now: last.entered.clone(), ..*self }.take_up(pass, current)
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// The passes of a photograph that are the same as one of another ledger.
+    fn alike(&self, photograph: i64, line: &PassLine, records: &[Record]) -> Result<Vec<i64>, Inside> {
+        let mut asked = self.connection.prepare_cached(
+            "SELECT p.id FROM passes p JOIN settings s ON s.id = p.settings_id
+             WHERE p.photograph_id = ?1 AND s.sha256 = ?2 AND s.version = ?3 ORDER BY p.id DESC",
+        )?;
+        let candidates: Vec<i64> = asked
+            .query_map(params![photograph, line.settings_sha256, line.version], |row| row.get(0))?
+            .collect::<Result<_, _>>()?;
+        let plain: Vec<_> = records.iter().map(measured).collect();
+        let mut alike = Vec::new();
+        for pass in candidates {
+            let here = records_of(self.connection, self.path, pass)?;
+            if here.iter().map(measured).collect::<Vec<_>>() == plain {
+                alike.push(pass);
+            }
+        }
+        Ok(alike)
     }
 
     fn fill_photograph(
@@ -106,33 +146,11 @@ impl Entering<'_> {
     }
 
     /// A pass of another ledger; false where the same is here already. A newer one than the one that counts replaces it, an
-    /// older one becomes the one that all others followed.
-    fn take_pass(&self, photograph: i64, line: &PassLine) -> Result<bool, Inside> {
-        let damaged = |error: serde_json::Error| {
-            Inside::Said(LedgerError::Unreadable {
-                path: "the import".into(),
-                reason: format!("a record in it cannot be read: {error}"),
-            })
-        };
-        let records: Vec<Record> = line
-            .records
-            .iter()
-            .map(|r| from_json_line(r.get()))
-            .collect::<Result<_, _>>()
-            .map_err(damaged)?;
-        let mut asked = self.connection.prepare_cached(
-            "SELECT p.id FROM passes p JOIN settings s ON s.id = p.settings_id
-             WHERE p.photograph_id = ?1 AND s.sha256 = ?2 AND s.version = ?3",
-        )?;
-        let alike: Vec<i64> = asked
-            .query_map(params![photograph, line.settings_sha256, line.version], |row| row.get(0))?
-            .collect::<Result<_, _>>()?;
-        let plain: Vec<_> = records.iter().map(measured).collect();
-        for pass in alike {
-            let here = records_of(self.connection, self.path, pass)?;
-            if here.iter().map(measured).collect::<Vec<_>>() == plain {
-                return Ok(false);
-            }
+    /// older one, or one that is told to be, becomes the one that all others followed.
+    fn take_pass(&self, photograph: i64, line: &PassLine, older: bool) -> Result<bool, Inside> {
+        let records = parsed(line)?;
+        if !self.alike(photograph, line, &records)?.is_empty() {
+            return Ok(false);
         }
         let current = self.current_pass(photograph)?;
         let entered: Option<String> = current
@@ -142,7 +160,7 @@ impl Entering<'_> {
             })
             .transpose()?;
         let entering = Entering { now: line.entered.clone(), ..*self };
-        if entered.as_ref().is_some_and(|entered| line.entered < *entered) {
+        if entered.as_ref().is_some_and(|entered| older || line.entered < *entered) {
             let first: i64 = self.connection.query_row(
                 "SELECT id FROM passes WHERE photograph_id = ?1 AND replaces IS NULL ORDER BY id LIMIT 1",
                 [photograph],
@@ -155,4 +173,14 @@ impl Entering<'_> {
         }
         Ok(true)
     }
+}
+
+fn parsed(line: &PassLine) -> Result<Vec<Record>, Inside> {
+    let unreadable = |error: serde_json::Error| {
+        Inside::Said(LedgerError::Unreadable {
+            path: "the import".into(),
+            reason: format!("a record in it cannot be read: {error}"),
+        })
+    };
+    line.records.iter().map(|r| from_json_line(r.get())).collect::<Result<_, _>>().map_err(unreadable)
 }

@@ -95,6 +95,10 @@ impl Ledger {
     }
 
     fn check_photographs(&self, folder: &Path, problems: &mut Vec<String>) -> Result<usize, LedgerError> {
+        if !folder.is_dir() {
+            let reason = "there is no such folder".into();
+            return Err(LedgerError::Unreadable { path: folder.into(), reason });
+        }
         let read = || -> Result<Vec<(String, String)>, Inside> {
             let mut asked = self
                 .connection
@@ -108,7 +112,14 @@ impl Ledger {
         }
         let mut found = 0;
         for (name, hashes) in by_name {
-            let Ok(bytes) = std::fs::read(folder.join(&name)) else { continue };
+            let bytes = match std::fs::read(folder.join(&name)) {
+                Ok(bytes) => bytes,
+                Err(error) if error.kind() == std::io::ErrorKind::NotFound => continue,
+                Err(error) => {
+                    problems.push(format!("{name}: it cannot be read: {error}"));
+                    continue;
+                }
+            };
             if hashes.contains(&format!("{:x}", Sha256::digest(bytes))) {
                 found += 1;
             } else {

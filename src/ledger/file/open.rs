@@ -52,7 +52,8 @@ impl Ledger {
         let found = look_at(path)?;
         let locked = |at: &Path| at.metadata().is_ok_and(|m| m.permissions().readonly());
         // Asked of the file itself, since an administrator may write what is marked not to be written.
-        if locked(path) || folder_of(path).is_some_and(locked) {
+        // On other systems that mark on a folder says nothing about the files in it.
+        if locked(path) || (cfg!(unix) && folder_of(path).is_some_and(locked)) {
             return Err(LedgerError::ReadOnly { path: path.into() });
         }
         if matches!(found, Found::Nothing) && folder_of(path).is_some_and(|f| !f.is_dir()) {
@@ -74,14 +75,15 @@ impl Ledger {
     /// # Errors
     /// As [`Ledger::open`], and [`LedgerError::Missing`].
     pub fn look(path: &Path) -> Result<Self, LedgerError> {
-        match look_at(path)? {
+        let backup = match look_at(path)? {
             Found::Nothing => return Err(LedgerError::Missing { path: path.into() }),
-            Found::Ours(version) if version < LAYOUT => drop(Self::open(path)?),
-            Found::Ours(_) => {}
-        }
+            Found::Ours(version) if version < LAYOUT => Self::open(path)?.backup,
+            Found::Ours(_) => None,
+        };
         // Open for writing all the same, so that what a killed program left half done can be taken back; else read only.
-        let ledger = Self::connect(path, OpenFlags::SQLITE_OPEN_READ_WRITE)
+        let mut ledger = Self::connect(path, OpenFlags::SQLITE_OPEN_READ_WRITE)
             .or_else(|_| Self::connect(path, OpenFlags::SQLITE_OPEN_READ_ONLY))?;
+        ledger.backup = backup;
         ledger.execute("PRAGMA query_only = ON")?;
         Ok(ledger)
     }
@@ -240,6 +242,10 @@ fn folder_of(path: &Path) -> Option<&Path> {
 /// Whose file it is, by its first bytes alone.
 fn look_at(path: &Path) -> Result<Found, LedgerError> {
     let not_ours = |what: &str| LedgerError::NotALedger { path: path.into(), what: what.into() };
+    // SQLite takes this name for a database in memory, where nothing would be kept.
+    if path.as_os_str() == ":memory:" || path.metadata().is_ok_and(|m| !m.is_file() && !m.is_dir()) {
+        return Err(not_ours("it is no file on the disk"));
+    }
     let mut head = Vec::new();
     match std::fs::File::open(path) {
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(Found::Nothing),

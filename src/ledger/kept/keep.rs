@@ -34,6 +34,8 @@ pub struct Keeping {
     pub new_firings: Vec<String>,
     /// What was corrected in pieces and photographs, one sentence each.
     pub corrected: Vec<String>,
+    /// What was told and could not be kept, one sentence each.
+    pub not_kept: Vec<String>,
 }
 
 /// How a reading stands to the one that was there.
@@ -206,6 +208,10 @@ impl Entering<'_> {
                 if let Some(old) = old {
                     let (was, now) = (self.name_of(table, old)?, self.name_of(table, new)?);
                     keeping.corrected.push(format!("{name}: {} was '{was}', now '{now}'", table.word));
+                    if column == "firing_id" && new != old {
+                        let stays = format!("the piece still stands in the firing '{was}' as well");
+                        keeping.corrected.push(format!("{name}: {stays}"));
+                    }
                 }
             }
         }
@@ -227,7 +233,16 @@ impl Entering<'_> {
                 keeping.new_firings.push(name.clone());
             }
         }
-        let Some(name) = &row.piece else { return Ok((firing, None)) };
+        let Some(name) = &row.piece else {
+            let lost = [&row.clay, &row.slip, &row.red, &row.paint, &row.place, &row.notes];
+            if lost.iter().any(|told| told.is_some()) {
+                keeping.not_kept.push("a row tells recipes, place or notes and names no piece".into());
+            }
+            return Ok((firing, None));
+        };
+        if let (None, Some(place)) = (firing, &row.place) {
+            keeping.not_kept.push(format!("piece {name}: the place '{place}', since no firing is named"));
+        }
         let mut own = told(&[
             ("shape", &row.shape),
             ("size", &row.size),

@@ -31,7 +31,7 @@ impl Ledger {
             let mut asked = self.connection.prepare_cached(
                 "SELECT p.id, s.version FROM passes p JOIN photographs h ON h.id = p.photograph_id
                  JOIN settings s ON s.id = p.settings_id
-                 WHERE h.sha256 = ?1 AND s.sha256 = ?2
+                 WHERE h.sha256 = ?1 AND s.sha256 = ?2 AND p.error_code IS NOT 'internal'
                  ORDER BY EXISTS (SELECT 1 FROM passes later WHERE later.replaces = p.id), p.id DESC LIMIT 1",
             )?;
             let fitting = (shot.sha256, shot.settings_sha256);

@@ -22,7 +22,7 @@ impl Ledger {
     ) -> Result<bool, LedgerError> {
         self.at_once(|entering| {
             let (firing, _) = entering.firing(firing)?;
-            entering.enter_log(firing, file_name, sha256, log)
+            entering.enter_log(firing, file_name, sha256, log, true)
         })
     }
 
@@ -90,19 +90,22 @@ fn from_word<T: DeserializeOwned>(word: &str) -> Option<T> {
 }
 
 impl Entering<'_> {
-    /// A log with its rows; false where the same is there already.
+    /// A log with its rows; false where the same is there already. A log that another has replaced since is entered anew
+    /// where it is told `again`, so that it counts.
     pub(in crate::ledger) fn enter_log(
         &self,
         firing: i64,
         file_name: &str,
         sha256: &str,
         log: &TemperatureLog,
+        again: bool,
     ) -> Result<bool, Inside> {
         let mut asked = self.connection.prepare_cached(
-            "SELECT id FROM temperature_logs WHERE firing_id = ?1 AND sha256 = ?2 ORDER BY id DESC",
+            "SELECT id FROM temperature_logs l WHERE firing_id = ?1 AND sha256 = ?2 AND (?3 = 0
+                OR NOT EXISTS (SELECT 1 FROM temperature_logs later WHERE later.replaces = l.id)) ORDER BY id DESC",
         )?;
         let alike: Vec<i64> =
-            asked.query_map(params![firing, sha256], |row| row.get(0))?.collect::<Result<_, _>>()?;
+            asked.query_map(params![firing, sha256, again], |row| row.get(0))?.collect::<Result<_, _>>()?;
         for known in alike {
             // The same bytes may have been read with another unit, or only in part.
             if log_of(self.connection, known)? == *log {

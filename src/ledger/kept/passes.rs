@@ -167,7 +167,7 @@ impl Entering<'_> {
     }
 
     /// Makes an earlier pass count again: a copy of it that replaces the one that counts now.
-    pub(super) fn take_up(&self, pass: i64, current: i64) -> Result<(), Inside> {
+    pub(in crate::ledger) fn take_up(&self, pass: i64, current: i64) -> Result<(), Inside> {
         self.connection.execute(
             "INSERT INTO passes (photograph_id, settings_id, error_code, failure, replaces, entered)
              SELECT photograph_id, settings_id, error_code, failure, ?2, ?3 FROM passes WHERE id = ?1",
