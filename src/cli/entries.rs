@@ -139,6 +139,8 @@ fn edit<K: Fields>(options: &EditOptions<K>) -> Result<u8, Trouble> {
     {
         return Err(Trouble::usage("nothing to correct was given", "Name a field, such as --notes WORDS."));
     }
+    // Looked at first: where there is no ledger, none is made for a correction.
+    ledger_file::look(&options.place)?;
     let mut ledger = ledger_file::open(&options.place)?;
     // Of a recipe the kind may be left out where one alone bears the name.
     let entry = ledger.entry(kind, &given.named)?;

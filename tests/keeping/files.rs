@@ -128,8 +128,11 @@ fn a_folder_that_is_not_there_and_a_folder_for_a_file_are_told() {
     fs::create_dir(place.at("folder")).unwrap();
     let run = at("folder");
     assert!(run.code == 5 && run.err.contains("it is a folder"), "{}", run.err);
-    let run = place.run(&["firing", "list"]);
-    assert!(run.code == 5 && run.err.contains("there is no ledger at"), "{}", run.err);
+    for command in [&["firing", "list"][..], &["firing", "edit", "wet reed", "--fuel", "oak"]] {
+        let run = place.run(command);
+        assert!(run.code == 5 && run.err.contains("there is no ledger at"), "{}", run.err);
+    }
+    assert!(!place.at("ledger.sqlite").exists());
     let run = sherdlight(&["firing", "add", "wet reed", "--ledger", ":memory:"]);
     assert!(run.code == 5 && run.err.contains("no file on the disk"), "{}", run.err);
     assert_eq!(place.run(&["firing", "add", "wet reed"]).code, 0);

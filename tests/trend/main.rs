@@ -2,8 +2,7 @@
 
 mod answer;
 mod handbook;
-// Shared with the example, which uses more of it.
-#[allow(dead_code)]
+// Shared with the example that prints the whole table of rates.
 #[path = "../../examples/drift/luck.rs"]
 mod luck;
 mod rates;

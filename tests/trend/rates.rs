@@ -13,7 +13,7 @@ fn alone(values: &[f64]) -> Vec<Drift> {
 /// rule is worse by three of these.
 #[test]
 fn drops_are_called_soon_and_little_else_is() {
-    for kind in [Kind::Normal, Kind::Skewed, Kind::Heavy] {
+    for kind in Kind::ALL {
         let (mut soon, mut wrong) = (0, 0);
         for seed in 0..4000 {
             let mut values = Luck::new(seed).series(kind, SURE_BASELINE + NEWEST);
