@@ -39,7 +39,7 @@ pub struct Ledger {
 /// What lies at a path.
 enum Found {
     Nothing,
-    Ours(u32),
+    Ours,
 }
 
 impl Ledger {
@@ -75,15 +75,27 @@ impl Ledger {
     /// # Errors
     /// As [`Ledger::open`], and [`LedgerError::Missing`].
     pub fn look(path: &Path) -> Result<Self, LedgerError> {
-        let backup = match look_at(path)? {
-            Found::Nothing => return Err(LedgerError::Missing { path: path.into() }),
-            Found::Ours(version) if version < LAYOUT => Self::open(path)?.backup,
-            Found::Ours(_) => None,
-        };
+        let missing = || LedgerError::Missing { path: path.into() };
+        if matches!(look_at(path)?, Found::Nothing) {
+            return Err(missing());
+        }
         // Open for writing all the same, so that what a killed program left half done can be taken back; else read only.
-        let mut ledger = Self::connect(path, OpenFlags::SQLITE_OPEN_READ_WRITE)
-            .or_else(|_| Self::connect(path, OpenFlags::SQLITE_OPEN_READ_ONLY))?;
-        ledger.backup = backup;
+        let connect = || {
+            Self::connect(path, OpenFlags::SQLITE_OPEN_READ_WRITE)
+                .or_else(|_| Self::connect(path, OpenFlags::SQLITE_OPEN_READ_ONLY))
+        };
+        let mut ledger = connect()?;
+        // Asked only now: the first bytes may be those of a layout, or of a whole first file, that was just taken back.
+        match ledger.version()? {
+            0 => return Err(missing()),
+            LAYOUT => {}
+            _ => {
+                drop(ledger);
+                let backup = Self::open(path)?.backup;
+                ledger = connect()?;
+                ledger.backup = backup;
+            }
+        }
         ledger.execute("PRAGMA query_only = ON")?;
         Ok(ledger)
     }
@@ -265,7 +277,7 @@ fn look_at(path: &Path) -> Result<Found, LedgerError> {
         (Some(APPLICATION_ID), Some(found)) if found > LAYOUT => {
             Err(LedgerError::Newer { path: path.into(), found, known: LAYOUT })
         }
-        (Some(APPLICATION_ID), Some(found)) => Ok(Found::Ours(found)),
+        (Some(APPLICATION_ID), Some(_)) => Ok(Found::Ours),
         (Some(_), _) => Err(not_ours("it is the database of another program")),
         _ => Err(LedgerError::Damaged {
             path: path.into(),
@@ -303,6 +315,31 @@ mod tests {
             assert_eq!((copy.version().unwrap(), count(&copy, "SELECT count(*) FROM firings")), (2, 1));
         }
         assert_eq!(ledger.backup_made(), Some(folder.path().join(backups[1]).as_path()));
+    }
+
+    #[test]
+    fn a_first_file_that_was_never_finished_is_no_ledger_and_can_be_begun_again() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("ledger.sqlite");
+        // A program killed while the first layout was being written leaves pages in the file and a journal that says how
+        // long the file was before: no page at all (SQLite file format, 3: the rollback journal's header).
+        let broken_off = || {
+            drop(Ledger::open(&path).unwrap());
+            let mut journal = vec![0xd9, 0xd5, 0x05, 0xf9, 0x20, 0xa1, 0x63, 0xd7];
+            for number in [0, 0x5eed, 0, 512, PAGE_BYTES] {
+                journal.extend_from_slice(&number.to_be_bytes());
+            }
+            journal.resize(512, 0);
+            std::fs::write(folder.path().join("ledger.sqlite-journal"), journal).unwrap();
+        };
+        broken_off();
+        assert!(matches!(Ledger::look(&path), Err(LedgerError::Missing { .. })));
+        assert_eq!(path.metadata().unwrap().len(), 0);
+        broken_off();
+        let mut ledger = Ledger::open(&path).unwrap();
+        ledger.at_once(|entering| entering.firing("wet reed")).unwrap();
+        drop(ledger);
+        assert_eq!(count(&Ledger::look(&path).unwrap(), "SELECT count(*) FROM firings"), 1);
     }
 
     #[test]
