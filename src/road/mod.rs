@@ -6,9 +6,11 @@
 
 mod settings;
 mod stopped;
+mod told;
 
 pub use settings::{Borrow, Settings};
 pub use stopped::{Fault, Stopped};
+pub use told::{CardFrom, RecallError, Recalled};
 
 use crate::card::{CardError, CardReading, CorrectedImage, borrow_card, read_card};
 use crate::photo::Photo;

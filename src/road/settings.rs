@@ -73,6 +73,10 @@ impl Settings {
 
     /// Version and settings, as every record holds them.
     pub fn made_by(&self) -> MadeBy {
-        MadeBy { version: env!("CARGO_PKG_VERSION").into(), settings_sha256: self.sha256() }
+        MadeBy {
+            version: env!("CARGO_PKG_VERSION").into(),
+            settings_sha256: self.sha256(),
+            settings: Some(self.told()),
+        }
     }
 }

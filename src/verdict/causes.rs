@@ -28,16 +28,20 @@ struct Link {
     fire: bool,
 }
 
+/// The two causes that no one fire has everywhere.
+pub(super) const OVER_FIRED: &str = "too much air, heat or time in the fire";
+pub(super) const UNDER_FIRED: &str = "too little air in the fire, or too short a fire";
+
 const LINKS: [Link; 8] = [
     Link {
-        cause: "too much air, heat or time in the fire",
+        cause: OVER_FIRED,
         signs: &[There("burned-out"), NotThere("greyed")],
         next: "End the hot part sooner or let less air reach the piece.",
         smothers: true,
         fire: true,
     },
     Link {
-        cause: "too little air in the fire, or too short a fire",
+        cause: UNDER_FIRED,
         signs: &[There("greyed"), There("weak-black"), NotThere("burned-out")],
         next: "Let more air reach the piece, or keep the fire up some minutes longer.",
         smothers: false,

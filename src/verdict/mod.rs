@@ -9,6 +9,7 @@ mod compare;
 mod decide;
 mod estimate;
 mod faults;
+mod fire;
 mod grade;
 mod learn;
 mod notation;
@@ -19,6 +20,7 @@ mod words;
 
 pub use compare::compare;
 pub use decide::{DecisionRule, Estimate, Place, conformance};
+pub use fire::{FireVerdict, LoadPiece, fire};
 pub use learn::{LearnSettings, LearnedTargets, LearnedValue, learn_targets};
 pub use notation::{AddedNotation, add_notation};
 pub use targets::{Quantity, Range, Target, TargetError, TargetFault, Targets};

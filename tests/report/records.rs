@@ -36,7 +36,7 @@ pub fn photo(path: &str, digit: char, taken: Option<&str>) -> PhotoPart {
 }
 
 pub fn made_by() -> MadeBy {
-    MadeBy { version: "0.1.0".into(), settings_sha256: "5e".repeat(32) }
+    MadeBy { version: "0.1.0".into(), settings_sha256: "5e".repeat(32), settings: None }
 }
 
 /// A sound piece; change what the test is about.

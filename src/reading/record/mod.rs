@@ -116,6 +116,9 @@ pub struct MadeBy {
     pub version: String,
     /// SHA-256 over all settings that bear on the result.
     pub settings_sha256: String,
+    /// The settings as text of a JSON object, exact, by which the reading can be made again; null: not recorded.
+    #[serde(default)]
+    pub settings: Option<String>,
 }
 
 /// A measured piece.
