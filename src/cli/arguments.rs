@@ -29,6 +29,11 @@ pub enum Command {
     Score(ScoreOptions),
     /// Compare a replica with photographs of its reference, surface by surface.
     Match(MatchOptions),
+    /// One page of a load that was read before, to read, print and send.
+    #[command(after_help = FIRING)]
+    Report(ReportOptions),
+    /// Tell whether a report, its records and its photographs belong together, and measure these again.
+    Verify(VerifyOptions),
     /// Follow a surface across readings, in the order the photographs were taken, and tell whether it drifted.
     Trend(TrendOptions),
     /// Firings: enter, list, show and correct them, read their temperature logs.
@@ -111,7 +116,7 @@ pub struct ScoreOptions {
     /// Folder for pictures of the map, corrected pictures, records (JSON Lines) and a table (CSV).
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
-    /// One self-contained page of the load.
+    /// One self-contained page of the load; its tables (CSV) are written beside it.
     #[arg(long, value_name = "FILE.html")]
     pub report: Option<PathBuf>,
     /// Folder for the surface maps as 8-bit grey PNG.
@@ -166,6 +171,64 @@ pub struct MatchOptions {
     /// How to read the photographs.
     #[command(flatten)]
     pub read: ReadOptions,
+}
+
+/// Options of `report`.
+#[derive(Debug, Args)]
+pub struct ReportOptions {
+    /// Records (JSON Lines), as `score --json`, `score --out` or `match --json` write them.
+    #[arg(value_name = "RECORDS.jsonl", conflicts_with_all = ["firing", "since"])]
+    pub records: Vec<PathBuf>,
+    /// The pieces of this firing of the ledger.
+    #[arg(long, value_name = "NAME", value_parser = name, conflicts_with = "since")]
+    pub firing: Option<String>,
+    /// The pieces of all firings of the ledger since this day, such as 2026-05-03.
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub since: Option<String>,
+    /// The page; its tables (CSV) are written beside it.
+    #[arg(long, value_name = "FILE.html")]
+    pub out: PathBuf,
+    /// Folders in which the photographs lie, with all below. Where one is not found its piece has no picture.
+    #[arg(long, value_name = "DIR", num_args = 1..)]
+    pub photos: Vec<PathBuf>,
+    /// What the page is called. Unset: after its firings.
+    #[arg(long, value_name = "WORDS")]
+    pub title: Option<String>,
+    /// Write all that the page says to this file as JSON, for a page of your own.
+    #[arg(long, value_name = "FILE.json")]
+    pub context: Option<PathBuf>,
+    /// The ledger, with --firing or --since.
+    #[command(flatten)]
+    pub place: LedgerPlace,
+    /// How many photographs to work on at once. Unset: one a core.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub threads: Option<u16>,
+    /// Say nothing but errors.
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+/// Options of `verify`.
+#[derive(Debug, Args)]
+pub struct VerifyOptions {
+    /// The page of a report.
+    #[arg(value_name = "REPORT.html")]
+    pub report: PathBuf,
+    /// Folders in which its photographs lie, with all below: each is measured again with the settings that were recorded.
+    #[arg(long, value_name = "DIR", num_args = 1..)]
+    pub photos: Vec<PathBuf>,
+    /// Files of records (JSON Lines) that should be those of the page.
+    #[arg(long, value_name = "RECORDS.jsonl", num_args = 1..)]
+    pub records: Vec<PathBuf>,
+    /// Print what was found as one JSON object.
+    #[arg(long)]
+    pub json: bool,
+    /// How many photographs to work on at once. Unset: one a core.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub threads: Option<u16>,
+    /// Say nothing but errors.
+    #[arg(long)]
+    pub quiet: bool,
 }
 
 /// Options of `reasons`.
@@ -224,6 +287,14 @@ pub fn name(text: &str) -> Result<String, String> {
     match text.trim() {
         "" => Err("a name is wanted".into()),
         name => Ok(name.into()),
+    }
+}
+
+/// A day of the calendar, `2026-05-03`.
+fn day(text: &str) -> Result<String, String> {
+    match sherdlight::ledger::is_day(text.trim()) {
+        true => Ok(text.trim().into()),
+        false => Err("a day is wanted, such as 2026-05-03".into()),
     }
 }
 

@@ -38,6 +38,34 @@ pub fn gather(paths: &[PathBuf]) -> Result<Inputs, Trouble> {
     Ok(inputs)
 }
 
+/// All pictures in these folders and the folders below them, by name; a file that is named stands for itself.
+pub fn pictures_below(folders: &[PathBuf]) -> Result<Vec<PathBuf>, Trouble> {
+    let mut inputs = Inputs::default();
+    let mut below: Vec<PathBuf> = Vec::new();
+    for folder in folders {
+        match folder.is_dir() {
+            true => below.push(folder.clone()),
+            false if folder.is_file() => inputs.photographs.push(folder.clone()),
+            false => {
+                return Err(Trouble::settings(
+                    format!("there is no folder '{}'", folder.display()),
+                    "Name the folder in which the photographs lie.",
+                ));
+            }
+        }
+    }
+    while let Some(folder) = below.pop() {
+        read_folder(&folder, &mut inputs)?;
+        // A link to a folder is not followed: it may lead back.
+        let entries = std::fs::read_dir(&folder).into_iter().flatten().flatten();
+        let folders = entries.filter(|entry| entry.file_type().is_ok_and(|kind| kind.is_dir()));
+        below.extend(folders.map(|entry| entry.path()));
+    }
+    inputs.photographs.sort();
+    inputs.photographs.dedup();
+    Ok(inputs.photographs)
+}
+
 fn read_folder(folder: &Path, inputs: &mut Inputs) -> Result<(), Trouble> {
     let unreadable = |e: std::io::Error| {
         Trouble::settings(

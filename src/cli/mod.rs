@@ -4,6 +4,7 @@
 //! `exit.rs` holds the one table from causes to sentences, hints and exit codes.
 
 mod add_target;
+mod again;
 mod arguments;
 mod card;
 mod entries;
@@ -20,8 +21,10 @@ mod ledger_file;
 mod match_pieces;
 mod match_table;
 mod outputs;
+mod page;
 mod progress;
 mod reasons;
+mod report;
 mod said;
 mod score;
 mod settings;
@@ -30,6 +33,7 @@ mod targets;
 mod temperatures;
 mod told;
 mod trend;
+mod verify;
 
 use arguments::{Command, CommandLine};
 use clap::Parser;
@@ -54,6 +58,8 @@ pub fn run() -> ExitCode {
     let end = std::panic::catch_unwind(|| match command {
         Command::Score(options) => score::run(&options),
         Command::Match(options) => match_pieces::run(&options),
+        Command::Report(options) => report::run(&options),
+        Command::Verify(options) => verify::run(&options),
         Command::Reasons(options) => reasons::run(&options),
         Command::Trend(options) => trend::run(&options),
         Command::Firing(options) => entries::firing(&options.action),

@@ -2,17 +2,19 @@
 
 use super::arguments::ScoreOptions;
 use super::exit::Trouble;
+use super::page;
 use super::score::Outcome;
 use image::RgbImage;
 use sha2::{Digest, Sha256};
 use sherdlight::card::CardError;
 use sherdlight::reading::{Reading, Record, to_json_line};
 use sherdlight::report::{
-    DISPLAY_SIDE, LoadPage, PageEntry, PagePictures, ReportError, corrected_picture, jpeg, label_png,
-    light_png, overlay, readings_csv, search_picture, with_legend, write_file,
+    DISPLAY_SIDE, PagePictures, ReportError, corrected_picture, jpeg, label_png, light_png, overlay,
+    readings_csv, search_picture, with_legend, write_file,
 };
 use sherdlight::road::{Fault, Measured, Stopped};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// Quality of the JPEG pictures beside the records.
 pub const QUALITY: u8 = 88;
@@ -37,14 +39,7 @@ impl Wanted {
             .into_iter()
             .flatten()
             .try_for_each(|f| make_folder(f))?;
-        if let Some(report) = &options.report
-            && let Some(parent) = report.parent().filter(|p| !p.as_os_str().is_empty() && !p.is_dir())
-        {
-            return Err(Trouble::settings(
-                format!("the report cannot be written: there is no folder '{}'", parent.display()),
-                "Make the folder first, or name another.",
-            ));
-        }
+        options.report.as_deref().map_or(Ok(()), page::check_place)?;
         Ok(Self {
             out: options.out.clone(),
             labels: options.labels.clone(),
@@ -85,8 +80,8 @@ impl Wanted {
     /// Writes the files of one photograph and keeps what the page needs.
     pub fn write_photograph(&self, stem: &str, mut measured: Measured) -> Outcome {
         let (pictures, unwritten) = match self.write_pictures(stem, &mut measured) {
-            Ok(pictures) => (pictures, None),
-            Err(error) => (Vec::new(), Some(error.to_string())),
+            Ok(pictures) => (pictures.map(Arc::new), None),
+            Err(error) => (None, Some(error.to_string())),
         };
         let records = measured.readings.into_iter().map(|r| Record::Measured(Box::new(r))).collect();
         Outcome { records, pictures, unwritten, stopped: None }
@@ -107,7 +102,11 @@ impl Wanted {
         Ok(())
     }
 
-    fn write_pictures(&self, stem: &str, measured: &mut Measured) -> Result<Vec<PagePictures>, ReportError> {
+    fn write_pictures(
+        &self,
+        stem: &str,
+        measured: &mut Measured,
+    ) -> Result<Option<PagePictures>, ReportError> {
         let mut outputs: Vec<(&str, String)> = Vec::new();
         if let Some(folder) = &self.labels {
             let name = format!("{stem}.labels.png");
@@ -122,13 +121,10 @@ impl Wanted {
             write_file(&folder.join(&name), &light_png(&measured.map, &factors, size)?)?;
             outputs.push(("light", name));
         }
-        if self.out.is_none() && self.report.is_none() {
-            note(&mut measured.readings, &outputs);
-            return Ok(Vec::new());
-        }
-        let corrected = corrected_picture(&measured.image, DISPLAY_SIDE);
-        let drawn = overlay(&corrected, &measured.map, measured.card.place.as_ref().map(|p| &p.frame_px));
         if let Some(folder) = &self.out {
+            let corrected = corrected_picture(&measured.image, DISPLAY_SIDE);
+            let card = measured.card.place.as_ref().map(|place| &place.frame_px);
+            let drawn = overlay(&corrected, &measured.map, card);
             let mut write = |kind: &'static str, picture: &RgbImage| -> Result<(), ReportError> {
                 let name = format!("{stem}.{kind}.jpg");
                 write_file(&folder.join(&name), &jpeg(picture, QUALITY)?)?;
@@ -139,34 +135,22 @@ impl Wanted {
             write("corrected", &corrected)?;
         }
         note(&mut measured.readings, &outputs);
-        if self.report.is_none() {
-            return Ok(Vec::new());
-        }
-        let width = measured.photo.width();
-        let picture = |r: &Reading| PagePictures::new(&corrected, &drawn, &r.piece.outline_px, width);
-        measured.readings.iter().map(picture).collect()
+        let wanted = self.report.is_some();
+        wanted.then(|| PagePictures::new(&measured.image, &measured.map, measured.photo.width())).transpose()
     }
 
     /// Writes the files of the whole load.
-    pub fn write_load(&self, records: &[Record], pictures: &[Option<PagePictures>]) -> Result<(), Trouble> {
+    pub fn write_load(&self, load: &page::Load) -> Result<(), Trouble> {
         if let Some(folder) = &self.out {
             let mut lines = String::new();
-            for record in records {
+            for record in load.records {
                 lines.push_str(&to_json_line(record)?);
                 lines.push('\n');
             }
             write_file(&folder.join("records.jsonl"), lines.as_bytes())?;
-            write_file(&folder.join("readings.csv"), &readings_csv(records)?)?;
+            write_file(&folder.join("readings.csv"), &readings_csv(load.records)?)?;
         }
-        if let Some(file) = &self.report {
-            let entries: Vec<PageEntry> = records
-                .iter()
-                .zip(pictures)
-                .map(|(record, pictures)| PageEntry { record, pictures: pictures.as_ref() })
-                .collect();
-            write_file(file, LoadPage::new(&title(records), &entries).html()?.as_bytes())?;
-        }
-        Ok(())
+        self.report.as_deref().map_or(Ok(()), |file| page::write(load, file, None))
     }
 }
 
@@ -183,21 +167,6 @@ pub fn make_folder(folder: &Path) -> Result<(), Trouble> {
 fn note(readings: &mut [Reading], outputs: &[(&str, String)]) {
     for reading in readings {
         reading.outputs.extend(outputs.iter().map(|(kind, name)| ((*kind).to_owned(), name.clone())));
-    }
-}
-
-/// The firings by the sheet, else nothing that could be wrong.
-fn title(records: &[Record]) -> String {
-    let mut firings: Vec<&str> = Vec::new();
-    for firing in records.iter().filter_map(|r| r.reading()?.sheet.as_ref()?.firing.as_deref()) {
-        if !firings.contains(&firing) {
-            firings.push(firing);
-        }
-    }
-    match firings.len() {
-        0 => "Readings".into(),
-        1 => format!("Firing {}", firings[0]),
-        _ => format!("Firings {}", firings.join(", ")),
     }
 }
 

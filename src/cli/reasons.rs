@@ -3,7 +3,7 @@
 use super::arguments::ReasonsOptions;
 use super::exit::{self, Trouble};
 use super::ledger_file;
-use sherdlight::ledger::read_records;
+use sherdlight::ledger::{Choice, read_records};
 use sherdlight::reading::Record;
 use sherdlight::report::{file_name_of, reasons};
 use std::io::{self, Write};
@@ -14,7 +14,7 @@ pub fn run(options: &ReasonsOptions) -> Result<u8, Trouble> {
     let (records, source) = match (&options.record, &options.photo) {
         (None, Some(photo)) => {
             let ledger = ledger_file::look(&options.place)?;
-            (ledger.records_of_photograph(photo)?, ledger.path().display().to_string())
+            (ledger.records_of_choice(Choice::Photograph(photo))?, ledger.path().display().to_string())
         }
         (file, _) => {
             let file = file.as_deref().unwrap_or(Path::new(""));

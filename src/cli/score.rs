@@ -6,7 +6,7 @@ use super::inputs::{Inputs, gather};
 use super::keeper::{Keeper, written};
 use super::outputs::{self, Wanted};
 use super::said::Said;
-use super::{progress, settings, table};
+use super::{ledger_file, page, progress, settings, table};
 use rayon::prelude::*;
 use sherdlight::ledger::Shot;
 use sherdlight::reading::{Grade, Reading, Record, SheetRow, to_json_line};
@@ -16,14 +16,15 @@ use sherdlight::verdict::join;
 use std::io::{self, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// What one photograph came to.
 #[derive(Default)]
 pub struct Outcome {
     /// A record a piece, or the one that says why there is none.
     pub records: Vec<Record>,
-    /// Pictures for the page, one a record, where a page is wanted.
-    pub pictures: Vec<PagePictures>,
+    /// Pictures of the photograph for the page, where a page is wanted.
+    pub pictures: Option<Arc<PagePictures>>,
     /// A file that could not be written; the records stand all the same.
     pub unwritten: Option<String>,
     /// Why it was not measured, as said to people.
@@ -71,16 +72,18 @@ pub fn run(options: &ScoreOptions) -> Result<u8, Trouble> {
     let mut outcomes = pool.install(|| load.measure());
     let (mut records, mut pictures) = (Vec::new(), Vec::new());
     for outcome in &mut outcomes {
-        let mut shown = std::mem::take(&mut outcome.pictures).into_iter();
-        pictures.extend(outcome.records.iter().map(|_| shown.next()));
+        pictures.extend(outcome.records.iter().map(|_| outcome.pictures.clone()));
         records.append(&mut outcome.records);
     }
     join_views(&mut records);
-    wanted.write_load(&records, &pictures)?;
-    print(&records, options)?;
     if let Some(keeper) = &keeper {
         keeper.end(options.read.quiet);
     }
+    // Only now: the page shows what the ledger knows, this load with it.
+    let ledger = keeper.is_some().then(|| ledger_file::look(&options.place)).transpose()?;
+    let load = page::Load { records: &records, pictures: &pictures, ledger: ledger.as_ref(), title: None };
+    wanted.write_load(&load)?;
+    print(&records, options)?;
     let code = finish(&outcomes, &records, inputs.photographs.len(), options)?;
     match keeper.and_then(|keeper| keeper.trouble()) {
         Some(error) => Err(error.into()),
@@ -89,7 +92,7 @@ pub fn run(options: &ScoreOptions) -> Result<u8, Trouble> {
 }
 
 /// Gives each record the views of its piece where the sheet names it in several photographs.
-fn join_views(records: &mut [Record]) {
+pub fn join_views(records: &mut [Record]) {
     let measured: Vec<&Reading> = records.iter().filter_map(Record::reading).collect();
     let mut views = join(&measured);
     let readings = records.iter_mut().filter_map(|record| match record {

@@ -68,7 +68,12 @@ fn card_shot(path: &Path, limits: &Limits, card: &CardSettings) -> Result<CardSh
 
 /// A pool of the asked size. Results do not depend on it.
 pub fn pool(options: &ReadOptions) -> Result<rayon::ThreadPool, Trouble> {
-    let threads = options.threads.map_or(0, usize::from);
+    threads(options.threads)
+}
+
+/// A pool of so many threads, or one a core.
+pub fn threads(count: Option<u16>) -> Result<rayon::ThreadPool, Trouble> {
+    let threads = count.map_or(0, usize::from);
     rayon::ThreadPoolBuilder::new()
         .num_threads(threads)
         .build()

@@ -19,12 +19,13 @@ pub mod trend;
 
 pub use entries::{
     Correction, Entered, Entry, FIRINGS, Field, Holds, Kind, LOADS, Load, PIECES, RECIPES, Value, Values,
+    is_day,
 };
 pub use error::LedgerError;
 pub use exchange::{Imported, Private};
 pub use file::{Checked, LAYOUT, Ledger, default_place};
 pub use file_names::FileNames;
-pub use kept::{Glance, Keeping, Kept, Known, Shot};
+pub use kept::{Choice, Glance, Keeping, Kept, Known, Shot};
 pub use records::read_records;
 pub use sheet::{SHEET_COLUMNS, Sheet};
 pub(crate) use table::safe_cell;

@@ -5,6 +5,7 @@
 //! contract (`record/`, and the JSON Schema beside it). Reflectance is a mean in linear light over
 //! a surface's inner part, shading removed; sums are `f64` in a fixed order.
 
+mod changes;
 mod colours;
 mod contrast;
 mod ground;
@@ -25,6 +26,7 @@ mod uncertainty;
 mod unevenness;
 
 pub use crate::card::CARD_SMALL;
+pub use changes::{Change, changes};
 pub use json::{from_json_line, to_json_line};
 pub use measure::{Sources, measure};
 pub use parts::{card_part, photo_part};

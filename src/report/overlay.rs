@@ -12,7 +12,7 @@ use image::{Rgb, RgbImage};
 use rayon::prelude::*;
 
 /// Share of the label's colour in its tint.
-const TINT: f64 = 0.35;
+pub(super) const TINT: f64 = 0.35;
 pub(super) const PAPER: [u8; 3] = [250, 247, 242];
 pub(super) const INK: [u8; 3] = [38, 33, 29];
 pub(super) const CHALK: [u8; 3] = [255, 255, 255];
@@ -25,15 +25,7 @@ pub fn overlay(corrected: &RgbImage, map: &SurfaceMap, card_px: Option<&[[f64; 2
     if width == 0 || height == 0 || map.labels.is_empty() || map.labels.len() != map.width * map.height {
         return picture;
     }
-    // The label at the middle of every shown pixel.
-    let middle = |at, to, from| {
-        let range = span(at, to, from);
-        (range.start + range.end) / 2
-    };
-    let labels: Vec<Label> = (0..width * height)
-        .into_par_iter()
-        .map(|i| label_at(map, middle(i % width, width, map.width), middle(i / width, height, map.height)))
-        .collect();
+    let labels = labels_of(map, [width, height]);
     let thick = (width.max(height) / 800).max(1);
     picture.par_chunks_mut(width * 3).enumerate().for_each(|(y, row)| {
         for (x, pixel) in row.chunks_exact_mut(3).enumerate() {
@@ -65,6 +57,21 @@ pub fn overlay(corrected: &RgbImage, map: &SurfaceMap, card_px: Option<&[[f64; 2
     picture
 }
 
+/// The label at the middle of every pixel of a picture of the whole map; background where there is no map.
+pub(super) fn labels_of(map: &SurfaceMap, [width, height]: [usize; 2]) -> Vec<Label> {
+    if map.labels.is_empty() || map.labels.len() != map.width * map.height {
+        return vec![Label::Background; width * height];
+    }
+    let middle = |at, to, from| {
+        let range = span(at, to, from);
+        (range.start + range.end) / 2
+    };
+    (0..width * height)
+        .into_par_iter()
+        .map(|i| label_at(map, middle(i % width, width, map.width), middle(i / width, height, map.height)))
+        .collect()
+}
+
 pub(super) fn mix(one: [u8; 3], other: [u8; 3], share_of_other: f64) -> [u8; 3] {
     std::array::from_fn(|c| {
         (f64::from(one[c]) * (1.0 - share_of_other) + f64::from(other[c]) * share_of_other).round() as u8
@@ -72,7 +79,7 @@ pub(super) fn mix(one: [u8; 3], other: [u8; 3], share_of_other: f64) -> [u8; 3] 
 }
 
 /// The colour in which edges and marks of a label are drawn: its own, chalk where that is black.
-fn mark_colour(style: LabelStyle) -> [u8; 3] {
+pub(super) fn mark_colour(style: LabelStyle) -> [u8; 3] {
     if style.colour == [0; 3] { CHALK } else { style.colour }
 }
 

@@ -1,6 +1,8 @@
 //! Values as words for people. Records keep the bare numbers; rounding for the eye happens here.
 
+use super::label_style::label_style;
 use crate::reading::{ExposurePart, Grade, Verdict};
+use crate::surface::Label;
 
 /// What stands where a value is not known.
 pub(super) const UNKNOWN: &str = "not known";
@@ -101,4 +103,12 @@ pub(super) fn exposure(part: Option<&ExposurePart>) -> String {
     said.extend(part.f_number.map(|f| format!("f/{}", fixed(f, 1))));
     said.extend(part.iso.map(|iso| format!("ISO {}", fixed(iso, 0))));
     if said.is_empty() { UNKNOWN.into() } else { said.join(", ") }
+}
+
+/// A surface's name for people.
+pub(super) fn surface_words(name: &str) -> &'static str {
+    Label::ALL
+        .into_iter()
+        .find(|label| label.name() == name)
+        .map_or("surface", |label| label_style(label).words)
 }

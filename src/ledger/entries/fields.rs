@@ -183,7 +183,7 @@ impl Field {
                 let wanted = || bad(format!("a number of {unit} between {low} and {high} is wanted"));
                 inside.map(|n| Some(Value::Number(n))).ok_or_else(wanted)
             }
-            Holds::Date => words(is_date(typed), "a day is wanted as year, month, day, such as 2026-05-03"),
+            Holds::Date => words(is_day(typed), "a day is wanted as year, month, day, such as 2026-05-03"),
             Holds::Time => words(
                 is_time(typed),
                 "a time is wanted such as 14:05, or a day and a time such as 2026-05-03T14:05, with a zone (+02:00) or without",
@@ -196,7 +196,8 @@ impl Field {
 }
 
 /// A day of the calendar as `2026-05-03` (ISO 8601).
-fn is_date(text: &str) -> bool {
+/// Whether it is a day of the calendar, written as 2026-05-03.
+pub fn is_day(text: &str) -> bool {
     let parts: Vec<&str> = text.split('-').collect();
     let [year, month, day] = parts[..] else { return false };
     let number = |text: &str, digits: usize| {
@@ -231,7 +232,7 @@ fn is_time(text: &str) -> bool {
             None => time,
         },
     };
-    day.is_none_or(is_date) && (is_clock(plain, 2) || is_clock(plain, 3))
+    day.is_none_or(is_day) && (is_clock(plain, 2) || is_clock(plain, 3))
 }
 
 /// Hours, minutes and, of three parts, seconds.

@@ -6,5 +6,5 @@ mod from_table;
 mod rows;
 
 pub use entry::{Correction, Entry, Load, Values};
-pub use fields::{FIRINGS, Field, Holds, Kind, LOADS, PIECES, RECIPES, Value};
+pub use fields::{FIRINGS, Field, Holds, Kind, LOADS, PIECES, RECIPES, Value, is_day};
 pub use from_table::Entered;

@@ -9,6 +9,17 @@ use rusqlite::{Connection, OptionalExtension};
 use sha2::{Digest, Sha256};
 use std::path::Path;
 
+/// Which photographs are meant.
+#[derive(Debug, Clone, Copy)]
+pub enum Choice<'a> {
+    /// Those with this file name.
+    Photograph(&'a str),
+    /// Those of this firing.
+    Firing(&'a str),
+    /// Those of firings since this day, `2026-05-03`; without a firing's date that on which they were taken.
+    Since(&'a str),
+}
+
 /// A photograph that was read before with the same bytes and settings.
 #[derive(Debug, Clone)]
 pub struct Known {
@@ -51,20 +62,28 @@ impl Ledger {
         Ok(Some(Known { pass, records, version }))
     }
 
-    /// The records that count of the photographs with this file name, with what is known of piece and firing now.
+    /// The records that count of some photographs, with what is known of piece and firing now; by firing and file name.
     ///
     /// # Errors
-    /// [`LedgerError::NoSuch`] where there is none of that name.
-    pub fn records_of_photograph(&self, file_name: &str) -> Result<Vec<Record>, LedgerError> {
+    /// [`LedgerError::NoSuch`] where there are none.
+    pub fn records_of_choice(&self, choice: Choice) -> Result<Vec<Record>, LedgerError> {
         type Named = (i64, Option<String>, Option<String>);
         let asked = || -> Result<Vec<Named>, Inside> {
             let mut asked = self.connection.prepare(
                 "SELECT p.id, i.name, f.name FROM passes p JOIN photographs h ON h.id = p.photograph_id
                  LEFT JOIN pieces i ON i.id = h.piece_id LEFT JOIN firings f ON f.id = h.firing_id
-                 WHERE h.file_name = ?1 AND NOT EXISTS (SELECT 1 FROM passes later WHERE later.replaces = p.id)
-                 ORDER BY h.sha256",
+                 WHERE NOT EXISTS (SELECT 1 FROM passes later WHERE later.replaces = p.id)
+                    AND (?1 IS NULL OR h.file_name = ?1) AND (?2 IS NULL OR f.name = ?2)
+                    AND (?3 IS NULL OR coalesce(f.date, substr(h.taken, 1, 10)) >= ?3)
+                 ORDER BY f.date IS NULL, f.date, f.name, h.file_name, h.sha256",
             )?;
-            let rows = asked.query_map([file_name], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
+            let (photograph, firing, since) = match choice {
+                Choice::Photograph(name) => (Some(name), None, None),
+                Choice::Firing(name) => (None, Some(name), None),
+                Choice::Since(day) => (None, None, Some(day)),
+            };
+            let rows = asked
+                .query_map((photograph, firing, since), |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
             Ok(rows.collect::<Result<_, _>>()?)
         };
         let mut found = Vec::new();
@@ -77,10 +96,13 @@ impl Ledger {
                 found.push(record);
             }
         }
+        let (what, name) = match choice {
+            Choice::Photograph(name) => ("photograph", name),
+            Choice::Firing(name) => ("reading of a firing", name),
+            Choice::Since(day) => ("reading since", day),
+        };
         match found.is_empty() {
-            true => {
-                Err(LedgerError::NoSuch { what: "photograph", name: file_name.into(), known: Vec::new() })
-            }
+            true => Err(LedgerError::NoSuch { what, name: name.into(), known: Vec::new() }),
             false => Ok(found),
         }
     }

@@ -11,6 +11,6 @@ mod points;
 pub use glance::Glance;
 pub(super) use keep::measured;
 pub use keep::{Keeping, Kept, Shot};
-pub use known::Known;
+pub use known::{Choice, Known};
 pub(super) use known::{records_of, text_of, texts_of};
 pub(super) use logs::log_of;

@@ -11,8 +11,8 @@ mod table;
 pub use chart::trend_chart;
 pub use table::trend_table;
 
-use super::page_piece::surface_words;
 use super::words::plain;
+use super::words::surface_words;
 use crate::ledger::trend::{Trend, TrendBy};
 
 /// What the page is headed with.

@@ -1,8 +1,8 @@
 //! Lengths and textures of a piece in words; what was not measured says why.
 
-use super::page_context::NameValue;
-use super::words::{fixed, plus_minus, sentence};
+use super::context::NameValue;
 use crate::reading::{Measure, Percentiles, Reading};
+use crate::report::words::{fixed, plus_minus, sentence};
 
 /// Lines, margin, edges, spottiness, evenness, size, in this order.
 pub(super) fn measures(reading: &Reading) -> Vec<NameValue> {

@@ -1,7 +1,7 @@
 //! What the page says of the faults of one piece, what may lie behind them, and what to change.
 
-use super::words::{capital, fixed, grade_words, percent, plain, sentence, verdict_words};
 use crate::reading::{Reading, Views};
+use crate::report::words::{capital, fixed, grade_words, percent, plain, sentence, verdict_words};
 use serde::Serialize;
 
 /// Faults, causes and advice as ready strings.

@@ -1,0 +1,207 @@
+//! The report of a load as files: the page, and its tables beside it.
+
+use super::exit::{Trouble, say};
+use sherdlight::ledger::temperatures::{Marks, summary};
+use sherdlight::ledger::trend::{Trend, TrendBy, TrendLeftOut, TrendValue};
+use sherdlight::ledger::{FIRINGS, Holds, Ledger, Named};
+use sherdlight::reading::Record;
+use sherdlight::report::{
+    FiringFacts, LoadPage, PageEntry, PageInput, PagePictures, readings_csv, stem_of, write_file,
+};
+use sherdlight::road::Settings;
+use sherdlight::verdict::Targets;
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::Arc;
+use std::time::{SystemTime, UNIX_EPOCH};
+
+/// What a report is written from.
+pub struct Load<'a> {
+    /// Records in their order.
+    pub records: &'a [Record],
+    /// Pictures of each record's photograph.
+    pub pictures: &'a [Option<Arc<PagePictures>>],
+    /// The ledger, where one is in use.
+    pub ledger: Option<&'a Ledger>,
+    /// What the report is called; unset: after the firings.
+    pub title: Option<&'a str>,
+}
+
+/// Writes `FILE.html`, and beside it `FILE.pieces.csv` and `FILE.readings.csv`.
+pub fn write(load: &Load, file: &Path, context: Option<&Path>) -> Result<(), Trouble> {
+    let targets: Vec<Option<Arc<Targets>>> = targets_of(load.records);
+    let entries: Vec<PageEntry> = load
+        .records
+        .iter()
+        .zip(load.pictures)
+        .zip(&targets)
+        .map(|((record, pictures), targets)| PageEntry {
+            record,
+            pictures: pictures.as_deref(),
+            targets: targets.as_deref(),
+        })
+        .collect();
+    let (firings, trend) = match load.ledger {
+        Some(ledger) => (firings(ledger, load.records)?, trend(ledger, targets.iter().flatten().next())?),
+        None => (Vec::new(), None),
+    };
+    let title = load.title.map_or_else(|| title(load.records), str::to_owned);
+    let page = LoadPage::new(&PageInput {
+        title: &title,
+        entries: &entries,
+        firings: &firings,
+        trend: trend.as_ref(),
+        made: &utc(now()),
+    })?;
+    write_file(file, page.html()?.as_bytes())?;
+    let beside = |ending: &str| file.with_file_name(format!("{}.{ending}", stem_of(file)));
+    write_file(&beside("pieces.csv"), &page.pieces_csv()?)?;
+    write_file(&beside("readings.csv"), &readings_csv(load.records)?)?;
+    if let Some(context) = context {
+        write_file(context, page.context_json().as_bytes())?;
+    }
+    Ok(())
+}
+
+/// Says where a report is to go before an hour of work is lost to a wrong name.
+pub fn check_place(file: &Path) -> Result<(), Trouble> {
+    match file.parent().filter(|p| !p.as_os_str().is_empty() && !p.is_dir()) {
+        Some(parent) => Err(Trouble::settings(
+            format!("the report cannot be written: there is no folder '{}'", parent.display()),
+            "Make the folder first, or name another.",
+        )),
+        None if file.is_dir() => Err(Trouble::settings(
+            format!("the report cannot be written: '{}' is a folder", file.display()),
+            "Name a file, such as my-firing.html.",
+        )),
+        None => Ok(()),
+    }
+}
+
+/// The target ranges that each record was judged by: as it holds them, else those compiled in where the hash is theirs.
+fn targets_of(records: &[Record]) -> Vec<Option<Arc<Targets>>> {
+    let mut known: BTreeMap<&str, Option<Arc<Targets>>> = BTreeMap::new();
+    records
+        .iter()
+        .map(|record| {
+            let reading = record.reading()?;
+            let found = known.entry(&reading.targets_sha256).or_insert_with(|| {
+                let told = reading.made_by.settings.as_deref();
+                let recorded =
+                    told.and_then(|text| Settings::recalled(text).ok()).map(|r| r.settings.targets);
+                let built_in =
+                    || Targets::load(&reading.targets).ok().filter(|_| !Targets::is_file(&reading.targets));
+                recorded.or_else(built_in).filter(|t| t.sha256 == reading.targets_sha256).map(Arc::new)
+            });
+            found.clone()
+        })
+        .collect()
+}
+
+/// What the ledger knows of the firings that the records name.
+fn firings(ledger: &Ledger, records: &[Record]) -> Result<Vec<FiringFacts>, Trouble> {
+    let mut found: Vec<FiringFacts> = Vec::new();
+    for name in names(records) {
+        let Ok(entry) = ledger.entry(&FIRINGS, &Named::new(name)) else { continue };
+        if found.iter().any(|known| known.name == entry.name) {
+            continue;
+        }
+        // Where a firing was is for its maker; a report is sent to others.
+        let fields = FIRINGS.fields.iter().filter(|field| field.word != "place");
+        let facts = fields.filter_map(|field| {
+            let value = entry.values.get(field.word)?;
+            let unit = match field.holds {
+                Holds::Number(_, _, unit) => format!(" {unit}"),
+                _ => String::new(),
+            };
+            let name = match field.word {
+                "peak-celsius" => "highest temperature".to_owned(),
+                word => word.replace('-', " "),
+            };
+            Some((name, format!("{value}{unit}")))
+        });
+        let facts = facts.collect();
+        let logs = ledger.logs(&entry.name)?;
+        let told = |(file, log)| {
+            let figures = summary(&log, &Marks::default());
+            (file, log, figures)
+        };
+        found.push(FiringFacts { name: entry.name, facts, logs: logs.into_iter().map(told).collect() });
+    }
+    Ok(found)
+}
+
+/// The white slip across the firings of the ledger: CIEDE2000 to the target's white.
+fn trend(ledger: &Ledger, targets: Option<&Arc<Targets>>) -> Result<Option<Trend>, Trouble> {
+    let Some(targets) = targets else { return Ok(None) };
+    let (points, without) = ledger.points("white")?;
+    let left_out = vec![TrendLeftOut { reason: "without this surface".into(), count: without }];
+    let trend = Trend::new(points, "white", TrendValue::default(), TrendBy::Firing, targets, left_out);
+    Ok(Some(trend).filter(|trend| !trend.points.is_empty()))
+}
+
+/// The firings by the sheet, each once.
+fn names(records: &[Record]) -> Vec<&str> {
+    let mut firings: Vec<&str> = Vec::new();
+    for firing in records.iter().filter_map(|r| r.reading()?.sheet.as_ref()?.firing.as_deref()) {
+        if !firing.trim().is_empty() && !firings.contains(&firing) {
+            firings.push(firing);
+        }
+    }
+    firings
+}
+
+/// The firings, else nothing that could be wrong.
+fn title(records: &[Record]) -> String {
+    match names(records).as_slice() {
+        [] => "Readings".into(),
+        [one] => format!("Firing {one}"),
+        several => format!("Firings {}", several.join(", ")),
+    }
+}
+
+/// Seconds since 1970: as `SOURCE_DATE_EPOCH` tells (reproducible-builds specification), else the clock's.
+fn now() -> i64 {
+    let told = std::env::var("SOURCE_DATE_EPOCH").ok().and_then(|text| text.trim().parse().ok());
+    let clock = || SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |d| d.as_secs() as i64);
+    told.unwrap_or_else(clock)
+}
+
+/// `2026-05-03 18:20 UTC`. After H. Hinnant, "chrono-compatible low-level date algorithms" (2013): years begin in March, so
+/// that the leap day ends them.
+fn utc(seconds: i64) -> String {
+    let (days, rest) = (seconds.div_euclid(86_400), seconds.rem_euclid(86_400));
+    let shifted = days + 719_468;
+    let (era, day) = (shifted.div_euclid(146_097), shifted.rem_euclid(146_097));
+    let year = (day - day / 1460 + day / 36_524 - day / 146_096) / 365;
+    let day = day - (365 * year + year / 4 - year / 100);
+    let month = (5 * day + 2) / 153;
+    let (day, month) = (day - (153 * month + 2) / 5 + 1, if month < 10 { month + 3 } else { month - 9 });
+    let year = year + era * 400 + i64::from(month <= 2);
+    format!("{year:04}-{month:02}-{day:02} {:02}:{:02} UTC", rest / 3600, rest % 3600 / 60)
+}
+
+/// Says where the report is.
+pub fn say_written(file: &Path) {
+    say(&format!("The report is in {}, its tables beside it.", file.display()));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::utc;
+
+    // Second counts of days by GNU date, `date -u -d @N`.
+    #[test]
+    fn seconds_become_a_day_and_a_time() {
+        for (seconds, text) in [
+            (0, "1970-01-01 00:00 UTC"),
+            (951_827_696, "2000-02-29 12:34 UTC"),
+            (1_777_832_400, "2026-05-03 18:20 UTC"),
+            (1_709_251_199, "2024-02-29 23:59 UTC"),
+            (-1, "1969-12-31 23:59 UTC"),
+            (4_102_444_800, "2100-01-01 00:00 UTC"),
+        ] {
+            assert_eq!(utc(seconds), text);
+        }
+    }
+}
