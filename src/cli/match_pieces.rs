@@ -9,7 +9,7 @@ use image::RgbImage;
 use rayon::prelude::*;
 use sherdlight::reading::{Reading, Record, to_json_line};
 use sherdlight::report::{
-    DISPLAY_SIDE, MatchSide, corrected_picture, jpeg, match_picture, stem_of, write_file,
+    DISPLAY_SIDE, MatchSide, corrected_picture, difference_chart, jpeg, match_picture, stem_of, write_file,
 };
 use sherdlight::road::{Settings, Stopped};
 use sherdlight::verdict::compare;
@@ -53,6 +53,9 @@ pub fn run(options: &MatchOptions) -> Result<u8, Trouble> {
                     let sheet = match_picture(&sides[0], &sides[1], &found);
                     write_file(&folder.join(&name), &jpeg(&sheet, QUALITY)?)?;
                     reading.outputs.insert("match".into(), name);
+                    let name = format!("{}.match.svg", stem_of(&options.replica));
+                    write_file(&folder.join(&name), difference_chart("match", &found).as_bytes())?;
+                    reading.outputs.insert("match_chart".into(), name);
                 }
                 reading.comparison = Some(found);
                 compared = true;

@@ -50,7 +50,7 @@ pub fn run(options: &TemperaturesOptions) -> Result<u8, Trouble> {
     }
     out.flush()?;
     if let Some(svg) = &options.svg {
-        write_file(svg, heat_chart(&read.log, &figures).as_bytes())?;
+        write_file(svg, heat_chart("temperatures", &read.log, &figures).as_bytes())?;
         say(&format!("The curve is in {}.", svg.display()));
     }
     if let Some(firing) = &options.firing {

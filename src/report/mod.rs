@@ -6,11 +6,10 @@
 //! same records give the same bytes.
 
 mod bitmap_text;
-mod chart;
+mod charts;
 mod csv_table;
 mod display;
 mod error;
-mod heat_chart;
 mod heat_words;
 mod label_style;
 mod legend;
@@ -24,9 +23,11 @@ mod search_picture;
 mod trend;
 mod words;
 
+pub use charts::{
+    LoadMark, difference_chart, heat_chart, kept_chart, load_chart, ranges_chart, residual_chart,
+};
 pub use csv_table::readings_csv;
 pub use error::ReportError;
-pub use heat_chart::heat_chart;
 pub use heat_words::heat_words;
 pub use label_style::{LabelStyle, Pattern, label_style};
 pub use legend::{label_shares, with_legend};

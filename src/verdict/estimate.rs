@@ -5,7 +5,7 @@ use super::targets::Quantity;
 use crate::reading::{Measure, Reading, Surface, of_spread};
 
 /// The value a target speaks of; `None` where the piece does not show it.
-pub(super) fn estimate(reading: &Reading, surface: &str, quantity: Quantity) -> Option<Estimate> {
+pub(crate) fn estimate(reading: &Reading, surface: &str, quantity: Quantity) -> Option<Estimate> {
     let seen = || reading.surfaces.get(surface);
     let contrast = || reading.contrast.as_ref();
     match quantity {

@@ -51,7 +51,8 @@ pub(super) fn grade(reading: &Reading, targets: &Targets, rule: DecisionRule) ->
         .unwrap_or_else(|| (Grade::Sound, vec![format!("All {} values lie inside the aim.", seen.len())]))
 }
 
-fn sentence(target: &Target, value: Estimate, place: Place, accept: bool) -> String {
+/// `White L* 66.2 ± 3.1: outside the accepted range (at least 71).`
+pub(crate) fn sentence(target: &Target, value: Estimate, place: Place, accept: bool) -> String {
     let (range, name) = if accept { (target.accept, "accepted range") } else { (target.aim, "aim") };
     format!(
         "{}: {} the {name} ({}).",

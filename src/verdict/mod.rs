@@ -20,7 +20,9 @@ mod words;
 
 pub use compare::compare;
 pub use decide::{DecisionRule, Estimate, Place, conformance};
+pub(crate) use estimate::estimate;
 pub use fire::{FireVerdict, LoadPiece, fire};
+pub(crate) use grade::sentence;
 pub use learn::{LearnSettings, LearnedTargets, LearnedValue, learn_targets};
 pub use notation::{AddedNotation, add_notation};
 pub use targets::{Quantity, Range, Target, TargetError, TargetFault, Targets};

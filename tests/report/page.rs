@@ -242,7 +242,9 @@ fn the_trend_chart_is_well_formed_and_true() {
     let svg = trend_chart(&found);
     assert_eq!(svg, trend_chart(&found));
     balanced(&svg);
-    assert!(svg.contains("<title id=\"title\">") && svg.contains("<desc id=\"description\">Too few"));
+    assert!(
+        svg.contains("<title id=\"trend-title\">") && svg.contains("<desc id=\"trend-description\">Too few")
+    );
     assert_eq!(svg.matches("<circle").count(), 9, "three readings in three panels");
     assert!(svg.contains("April &lt;1&gt;") && svg.contains("stroke-dasharray"));
     // Heights of the L* dots, in the second panel, go with L*: 85, 83, 80 stand at equal steps of 2 and 3.

@@ -36,8 +36,9 @@ fn read(text: &str) -> TemperatureLog {
 fn the_chart_states_the_finding_and_breaks_its_lines() {
     let log = read(&firing(10));
     let figures = summary(&log, &Marks::default());
-    let svg = heat_chart(&log, &figures);
-    let described = svg.split("<desc id=\"description\">").nth(1).unwrap().split("</desc>").next().unwrap();
+    let svg = heat_chart("heat", &log, &figures);
+    let described =
+        svg.split("<desc id=\"heat-description\">").nth(1).unwrap().split("</desc>").next().unwrap();
     let peak = format!("A peaked at {:.0} °C", figures.probes[0].peak.as_ref().unwrap().celsius);
     assert!(described.contains(&peak) && described.contains("inside 680 to 750 °C"), "{described}");
     // A in two lines, B in three, and one of each in the key.
@@ -47,7 +48,7 @@ fn the_chart_states_the_finding_and_breaks_its_lines() {
         svg.matches("<polyline").count() - svg.matches("stroke-linejoin=\"round\" stroke-dasharray").count(),
         3
     );
-    assert_eq!(svg, heat_chart(&log, &figures));
+    assert_eq!(svg, heat_chart("heat", &log, &figures));
 }
 
 #[test]
@@ -57,7 +58,7 @@ fn long_lines_are_thinned_and_keep_their_peak() {
     let text: String = (0..=7200).map(|s| format!("{s},{}\n", of(s))).collect();
     let log = read(&format!("time (s),A (C)\n{text}"));
     let figures = summary(&log, &Marks::default());
-    let svg = heat_chart(&log, &figures);
+    let svg = heat_chart("heat", &log, &figures);
     let line = svg.split("<polyline points=\"").nth(1).unwrap().split('"').next().unwrap();
     let points: Vec<(f64, f64)> = line
         .split(' ')
@@ -77,7 +78,7 @@ fn long_lines_are_thinned_and_keep_their_peak() {
 #[test]
 fn names_cannot_break_the_chart() {
     let log = read("time (min),\"<b>&\"\"x (C)\"\n0,20\n1,30\n");
-    let svg = heat_chart(&log, &summary(&log, &Marks::default()));
+    let svg = heat_chart("heat", &log, &summary(&log, &Marks::default()));
     assert!(!svg.contains("<b>") && svg.contains("&lt;b&gt;&amp;&quot;x"));
 }
 
@@ -109,7 +110,7 @@ fn probes_are_told_apart_without_colour() {
         })
         .collect();
     let log = read(&format!("time (min){names}\n{rows}"));
-    let svg = heat_chart(&log, &summary(&log, &Marks::default()));
+    let svg = heat_chart("heat", &log, &summary(&log, &Marks::default()));
     let looks: Vec<&str> = svg
         .split("<polyline")
         .skip(1)

@@ -418,7 +418,7 @@ proptest! {
             // No number became null on the way: those that may be none are options.
             let text = serde_json::to_string(&figures.probes.iter().map(|p| (&p.above, p.known_minutes, p.unknown_minutes, &p.gaps)).collect::<Vec<_>>()).unwrap();
             prop_assert!(!text.contains("null"), "{}", text);
-            let _ = sherdlight::report::heat_chart(&read.log, &figures);
+            let _ = sherdlight::report::heat_chart("temperatures", &read.log, &figures);
             let words = sherdlight::report::heat_words(&figures);
             prop_assert!(words.lines().all(|line| line.chars().count() < 100), "{}", words);
             prop_assert_eq!(&figures, &summary(&read.log, &Marks::default()));

@@ -1,11 +1,12 @@
 //! The chart: the value with its limits on top, L* and b* below.
 
-use super::layout::{LEFT, LETTER, Layout, MARGIN, wrapped};
+use super::layout::{LEFT, Layout, MARGIN};
 use super::marks::{self, Rows};
 use super::panel::Panel;
 use super::{order_words, title};
 use crate::ledger::trend::{Trend, TrendRow, TrendValue};
-use crate::report::chart::{Anchor, INK, QUIET, Svg};
+use crate::report::charts::svg::{Anchor, INK, QUIET, Svg};
+use crate::report::charts::text::wrapped;
 use crate::report::words::{capital, fixed, sentence};
 
 /// Height of the strip of the value.
@@ -22,9 +23,9 @@ const LINE: f64 = 16.0;
 pub fn trend_chart(trend: &Trend) -> String {
     let layout = Layout::new(trend);
     let width = layout.right + MARGIN;
-    let letters = ((width - LEFT - 20.0) / LETTER) as usize;
-    let found = wrapped(&sentence(&trend.finding.text), letters);
-    let remark = wrapped(&sentence(&remarks(trend, &layout)), letters);
+    let room = width - LEFT - 20.0;
+    let found = wrapped(&sentence(&trend.finding.text), room, 12.0);
+    let remark = wrapped(&sentence(&remarks(trend, &layout)), room, 12.0);
     let head = 30.0 + LINE * (found.len() + remark.len()) as f64;
     let (has_calls, has_batches) = (!trend.calls.is_empty(), !trend.batch_changes.is_empty());
     let calls = [head + LINE * 2.0, head + LINE];
@@ -39,7 +40,7 @@ pub fn trend_chart(trend: &Trend) -> String {
     let bottom = top + TALL + below_it * (LOW + GAP);
     let rows = Rows { calls, batches, firings, top, bottom };
     let below = if layout.thinned() { 40.0 } else { 112.0 };
-    let mut svg = Svg::new(width, bottom + below, &title(trend), &description(trend));
+    let mut svg = Svg::new("trend", width, bottom + below, &title(trend), &description(trend));
     svg.words([LEFT, 26.0], Anchor::Start, 0.0, INK, true, &title(trend));
     let lines = found.iter().map(|line| (line, INK)).chain(remark.iter().map(|line| (line, QUIET)));
     for (at, (line, colour)) in lines.enumerate() {

@@ -66,21 +66,6 @@ impl Layout {
     }
 }
 
-/// Words in lines of at most `most` letters.
-pub(super) fn wrapped(text: &str, most: usize) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for word in text.split(' ').filter(|word| !word.is_empty()) {
-        match lines.last_mut() {
-            Some(line) if line.chars().count() + 1 + word.chars().count() <= most => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => lines.push(word.into()),
-        }
-    }
-    lines
-}
-
 /// Heights moved apart so that no two stand nearer than `least`; in the order given.
 pub(super) fn apart(heights: &[f64], least: f64) -> Vec<f64> {
     let mut order: Vec<usize> = (0..heights.len()).collect();

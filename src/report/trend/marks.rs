@@ -3,7 +3,7 @@
 use super::cut;
 use super::layout::{LETTER, Layout};
 use crate::ledger::trend::{Trend, TrendBy, TrendRow};
-use crate::report::chart::{Anchor, INK, QUIET, RULE, Svg};
+use crate::report::charts::svg::{Anchor, INK, QUIET, RULE, Svg};
 use crate::report::words::plus_minus;
 
 /// More marks of a kind than this are too many to read: none is named.

@@ -2,7 +2,8 @@
 
 use super::layout::{Column, LEFT, Layout, apart};
 use crate::ledger::trend::{Trend, TrendRow};
-use crate::report::chart::{ACCENT, Anchor, BAND, INK, QUIET, RULE, Scale, Svg};
+use crate::report::charts::scale::Scale;
+use crate::report::charts::svg::{ACCENT, Anchor, BAND, INK, QUIET, RULE, Svg};
 use crate::report::words::{fixed, plus_minus};
 
 /// A value and the ends of its interval, where known.
@@ -79,7 +80,7 @@ impl Panel<'_> {
         for stretch in &self.trend.stretches {
             let ends = [self.layout.edge(stretch.first - 1), self.layout.edge(stretch.last)];
             let mut line = |value: f64, dash: &str| {
-                svg.path(&ends.map(|x| [x, scale.at(value)]), INK, 1.2, dash);
+                svg.polyline(&ends.map(|x| [x, scale.at(value)]), INK, 1.2, dash);
             };
             line(stretch.mean, "");
             if let Some(limits) = stretch.limits {
@@ -122,7 +123,7 @@ impl Panel<'_> {
         if self.charted && row.outside {
             let [y, side] = [scale.at(value), 6.0];
             let ring = [[x, y - side], [x + side, y], [x, y + side], [x - side, y], [x, y - side]];
-            svg.path(&ring, INK, 1.4, "");
+            svg.polyline(&ring, INK, 1.4, "");
         }
     }
 
@@ -155,9 +156,9 @@ impl Panel<'_> {
                 .collect();
             // Light under dark, so that it is seen over bars.
             if self.layout.thinned() {
-                svg.path(&line, "#ffffff", 4.0, "");
+                svg.polyline(&line, "#ffffff", 4.0, "");
             }
-            svg.path(&line, INK, 2.0, "1.5 2.5");
+            svg.polyline(&line, INK, 2.0, "1.5 2.5");
         }
     }
 

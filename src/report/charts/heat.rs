@@ -1,8 +1,10 @@
 //! The temperatures of a firing over time, with the firing window behind them.
 
-use super::chart::{Anchor, BAND, INK, QUIET, RULE, Scale, Svg};
-use super::words::fixed;
+use super::scale::Scale;
+use super::svg::{Anchor, BAND, INK, QUIET, RULE, Svg};
+use super::text::cut;
 use crate::ledger::temperatures::{Curve, Point, ProbeSummary, Summary, TemperatureLog, curves};
+use crate::report::words::fixed;
 
 /// Colours dark enough for thin lines on paper; the pattern tells the probes apart in grey.
 const COLOURS: [&str; 5] = ["#8f3a1d", "#0b5c8a", "#26211d", "#1f6b3a", "#6a3d87"];
@@ -16,14 +18,14 @@ const PLOT: [f64; 2] = [600.0, 340.0];
 /// Height of a probe's entry in the key.
 const ENTRY: f64 = 38.0;
 
-/// The chart as SVG. The lines are those the figures were taken from: none across a gap or a broken reading.
-pub fn heat_chart(log: &TemperatureLog, summary: &Summary) -> String {
+/// Temperatures over time as SVG; ids in it begin with `id`. The lines are those the figures were taken from: none across a gap or a broken reading.
+pub fn heat_chart(id: &str, log: &TemperatureLog, summary: &Summary) -> String {
     let curves = curves(log);
     let key = ENTRY * summary.probes.len() as f64;
     let (right, bottom) = (LEFT + PLOT[0], TOP + PLOT[1]);
     let height = (bottom + 62.0).max(TOP + key + 20.0);
     let title = "Temperatures of the firing";
-    let mut svg = Svg::new(right + 216.0, height, title, &description(summary));
+    let mut svg = Svg::new(id, right + 216.0, height, title, &description(summary));
     svg.words([LEFT, 26.0], Anchor::Start, 0.0, INK, true, title);
     svg.words([LEFT, 43.0], Anchor::Start, 0.0, QUIET, false, &subtitle(summary));
 
@@ -103,11 +105,7 @@ fn entry(svg: &mut Svg, number: usize, probe: &ProbeSummary, [left, top]: [f64; 
     let (colour, pattern) = look(number);
     svg.words([left + 12.0, top + 12.0], Anchor::End, 0.0, INK, true, &(number + 1).to_string());
     svg.polyline(&[[left + 18.0, top + 8.0], [left + 60.0, top + 8.0]], colour, 1.8, pattern);
-    let name: String = match probe.name.chars().count() {
-        count if count > 18 => probe.name.chars().take(17).chain(['…']).collect(),
-        _ => probe.name.clone(),
-    };
-    svg.words([left + 66.0, top + 12.0], Anchor::Start, 0.0, INK, true, &name);
+    svg.words([left + 66.0, top + 12.0], Anchor::Start, 0.0, INK, true, &cut(&probe.name, 132.0, 12.0));
     let said = match &probe.peak {
         Some(peak) => format!("peak {} °C after {} min", fixed(peak.celsius, 0), fixed(peak.at.minutes, 0)),
         None => "no sound reading".into(),
