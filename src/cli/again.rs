@@ -25,11 +25,6 @@ impl Photographs {
         Ok(Self { files: pictures_below(folders)?, hashes: Mutex::default() })
     }
 
-    /// How many files there are.
-    pub fn count(&self) -> usize {
-        self.files.len()
-    }
-
     /// The file with these bytes: first where it lay, then by its name, then any.
     pub fn find(&self, path: &str, sha256: &str) -> Option<PathBuf> {
         let name = file_name_of(path);

@@ -4,3 +4,6 @@ mod files;
 mod page;
 mod reasons;
 mod records;
+mod schema;
+mod support;
+mod trends;

@@ -8,8 +8,9 @@ use super::{PageEntry, PageInput, PagePictures};
 use crate::ledger::safe_cell;
 use crate::reading::{Failure, Grade, Reading, Record, SheetRow};
 use crate::report::ReportError;
-use crate::report::charts::{LoadMark, kept_chart, load_chart, trend_chart};
+use crate::report::charts::{LoadMark, kept_chart, load_chart};
 use crate::report::file_name_of;
+use crate::report::trend::trend_chart;
 use crate::report::words::{UNKNOWN, capital, grade_words, percent, percent_pm, plain, plus_minus, sentence};
 use crate::verdict::Targets;
 use serde::Serialize;
@@ -25,6 +26,8 @@ pub(super) struct PageContext {
     summary: String,
     counts: Vec<Count>,
     fires: Vec<FireText>,
+    /// What goes with the changes, each once.
+    beside: Vec<String>,
     /// Whether any sheet says where pieces stood in the fire, and whether pieces of several firings are shown.
     has_places: bool,
     has_firings: bool,
@@ -156,6 +159,13 @@ pub(super) fn build(input: &PageInput) -> PageContext {
     let targets = common_targets(entries);
     let readings: Vec<&Reading> =
         groups.iter().flat_map(|group| group.views.iter().map(|(reading, _)| *reading)).collect();
+    let fires = fires(&groups, input.firings);
+    let mut beside: Vec<String> = Vec::new();
+    for said in fires.iter().flat_map(|fire| &fire.beside) {
+        if !beside.contains(said) {
+            beside.push(said.clone());
+        }
+    }
     let has_places = groups.iter().any(|group| group.place().is_some());
     PageContext {
         title: if input.title.trim().is_empty() {
@@ -166,7 +176,8 @@ pub(super) fn build(input: &PageInput) -> PageContext {
         about: about(&readings, entries, groups.len()),
         summary: summary(&grades.map(|grade| (grade, count_of(grade))), failures.len()),
         counts,
-        fires: fires(&groups, input.firings),
+        fires,
+        beside,
         has_places,
         has_firings: groups.iter().any(|group| group.firing() != groups[0].firing()),
         orders: orders(has_places),

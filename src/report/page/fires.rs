@@ -19,7 +19,8 @@ pub(super) struct FireText {
     /// The one change.
     change: String,
     /// What goes with it.
-    beside: Vec<String>,
+    #[serde(skip)]
+    pub(super) beside: Vec<String>,
     facts: Vec<NameValue>,
     curves: Vec<CurveText>,
 }

@@ -10,9 +10,10 @@ pub(super) fn measures(reading: &Reading) -> Vec<NameValue> {
         let reason = reading.null_because.get(field).map_or("no reason was recorded", |reason| reason);
         sentence(&format!("not measured: {reason}"))
     };
-    let width = |[mm, px]: [Option<Percentiles>; 2], [field_mm, field_px]: [&str; 2]| match (mm, px) {
+    let width = |[mm, px]: [Option<Percentiles>; 2], field_px: &str| match (mm, px) {
         (Some(mm), _) => range(mm, "mm"),
-        (None, Some(px)) => format!("{}; in mm {}", range(px, "pixels"), why(field_mm)),
+        // Why there are no mm is the same for all lengths: it is said once, below.
+        (None, Some(px)) => range(px, "pixels"),
         (None, None) => why(field_px),
     };
     let measure = |found: Option<Measure>, decimals: usize, field: &str| {
@@ -28,14 +29,8 @@ pub(super) fn measures(reading: &Reading) -> Vec<NameValue> {
             None => why("paint.edge_own_px"),
         };
         said.extend([
-            NameValue::new(
-                "Width of painted lines",
-                width(lines, ["paint.line_width_mm", "paint.line_width_px"]),
-            ),
-            NameValue::new(
-                "Paint edges, from white to black (10 % to 90 %)",
-                width(edges, ["paint.edge_mm", "paint.edge_px"]),
-            ),
+            NameValue::new("Width of painted lines", width(lines, "paint.line_width_px")),
+            NameValue::new("Paint edges, from white to black (10 % to 90 %)", width(edges, "paint.edge_px")),
             NameValue::new("The paint's own part of that", own),
             NameValue::new(
                 "Spottiness of the paint (0 is even)",
@@ -55,16 +50,24 @@ pub(super) fn measures(reading: &Reading) -> Vec<NameValue> {
     };
     let margin = [piece.margin_mm, piece.margin_px];
     said.extend([
-        NameValue::new(
-            "Bare margin between red and white",
-            width(margin, ["piece.margin_mm", "piece.margin_px"]),
-        ),
+        NameValue::new("Bare margin between red and white", width(margin, "piece.margin_px")),
         NameValue::new(
             "Unevenness of white, in L* (0 is even)",
             measure(piece.white_unevenness, 1, "piece.white_unevenness"),
         ),
         NameValue::new("Size in the plane of the card", size),
     ]);
+    let lengths = ["paint.line_width_mm", "paint.edge_mm", "piece.margin_mm"];
+    let mut reasons: Vec<&String> = Vec::new();
+    for reason in lengths.into_iter().filter_map(|field| reading.null_because.get(field)) {
+        if !reasons.contains(&reason) {
+            reasons.push(reason);
+        }
+    }
+    let size = reading.null_because.get("piece.size_mm");
+    for reason in reasons.into_iter().filter(|reason| Some(*reason) != size) {
+        said.push(NameValue::new("Lengths in mm", sentence(&format!("not measured: {reason}"))));
+    }
     said
 }
 
