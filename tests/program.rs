@@ -300,6 +300,9 @@ fn the_demo_replica_differs_as_it_was_made_to() {
     let picture = image::open(folder.path().join(format!("{replica}.match.jpg"))).unwrap();
     assert!(picture.width() == 1600 && picture.height() > 900);
     assert_eq!(record["outputs"]["match"], format!("{replica}.match.jpg"));
+    let chart = fs::read_to_string(folder.path().join(format!("{replica}.match.svg"))).unwrap();
+    assert!(chart.starts_with("<svg") && chart.contains("<desc id=\"match-description\">"));
+    assert_eq!(record["outputs"]["match_chart"], format!("{replica}.match.svg"));
 }
 
 #[test]

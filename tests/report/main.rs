@@ -1,5 +1,6 @@
-//! The report: names, files, tables, pictures and the page, from literal records.
+//! The report: names, files, tables, pictures, charts and the page, from literal records.
 
+mod charts;
 mod files;
 mod page;
 mod reasons;

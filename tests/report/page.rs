@@ -310,7 +310,7 @@ fn the_worst_comes_first_and_everything_is_counted() {
 }
 
 /// WCAG 2.2: relative luminance and contrast ratio, as defined in its glossary.
-fn contrast_ratio(one: &str, other: &str) -> f64 {
+pub fn contrast_ratio(one: &str, other: &str) -> f64 {
     let luminance = |hex: &str| {
         let part = |i: usize| f64::from(u8::from_str_radix(&hex[1 + 2 * i..3 + 2 * i], 16).unwrap()) / 255.0;
         let linear = |v: f64| if v <= 0.04045 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) };

@@ -16,7 +16,7 @@ pub(super) const ROW: f64 = 48.0;
 /// Where the words of a row have to end.
 const WORDS_END: f64 = 150.0;
 /// Left and right ends of the three columns.
-pub(super) const COLUMNS: [[f64; 2]; 3] = [[164.0, 294.0], [310.0, 440.0], [456.0, 586.0]];
+pub(super) const COLUMNS: [[f64; 2]; 3] = [[164.0, 286.0], [311.0, 433.0], [458.0, 580.0]];
 /// Titles over the columns.
 const NAMES: [&str; 3] = ["lightness ΔL*", "chroma ΔC*", "hue Δh, degrees"];
 /// Intervals widen a column no farther than this beyond its farthest value; hue of a near grey is hardly known.
@@ -68,7 +68,7 @@ fn surfaces(svg: &mut Svg, differences: &[Difference], top: f64) {
             })
             .fold(1.0, f64::max);
         let [left, right] = COLUMNS[part];
-        Scale::covering([-farthest, farthest].into_iter(), left, right, 4)
+        Scale::about_zero(farthest, left, right)
     });
     for ((name, scale), [left, right]) in NAMES.iter().zip(&scales).zip(COLUMNS) {
         svg.words([(left + right) / 2.0, top - 26.0], Anchor::Middle, 0.0, INK, true, name);

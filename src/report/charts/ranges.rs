@@ -105,13 +105,12 @@ fn scale(row: &Row) -> Scale {
     let Row { target, value: Estimate { value, u95 }, .. } = row;
     let limits = target.aim.into_iter().chain(target.accept).flatten();
     let half = if u95.is_finite() { u95.max(0.0) } else { 0.0 };
-    let all =
-        limits.chain([value - half, value + half]).filter(|v| v.is_finite()).map(|v| v.clamp(-1e6, 1e6));
+    let [least, most] = target.value.bounds();
+    let ends = [(value - half).max(least.min(*value)), (value + half).min(most.max(*value))];
+    let all = limits.chain(ends).filter(|v| v.is_finite()).map(|v| v.clamp(-1e6, 1e6));
     let (low, high) =
         all.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)));
-    let least = if target.value.is_fraction() { 0.02 } else { 1.0 };
-    let air = (0.18 * (high - low)).max(least);
-    let [least, most] = target.value.bounds();
+    let air = (0.18 * (high - low)).max(if target.value.is_fraction() { 0.02 } else { 1.0 });
     // The scale ends where the value can go no farther, unless it did.
     let ends = [(low - air).max(least.min(low)), (high + air).min(most.max(high))];
     Scale::plain(ends, ENDS[0], ENDS[1])
@@ -126,7 +125,7 @@ fn name(target: &Target) -> String {
         Quantity::Evenness => format!("{surface} unevenness"),
         Quantity::DeltaLightness => "White less black".into(),
         Quantity::Ciede2000 => "White against black".into(),
-        Quantity::ReflectanceRatio => "White : black".into(),
+        Quantity::ReflectanceRatio => "White : black, light".into(),
         Quantity::RetainedFraction => "Paint still black".into(),
         Quantity::AreaFraction => "Under fire clouds".into(),
     }
@@ -141,7 +140,7 @@ fn said(quantity: Quantity, value: f64, u95: f64) -> String {
         Quantity::Chroma => format!("{} C*", plus_minus(value, u95, 1)),
         Quantity::Hue => format!("{}°", plus_minus(value, u95, 0)),
         Quantity::Ciede2000 => format!("{} CIEDE2000", plus_minus(value, u95, 1)),
-        Quantity::ReflectanceRatio => format!("{} times the light", plus_minus(value, u95, 1)),
+        Quantity::ReflectanceRatio => format!("{} times", plus_minus(value, u95, 1)),
         Quantity::RetainedFraction => format!("{} %", plus_minus(100.0 * value, 100.0 * u95, 0)),
         Quantity::AreaFraction => format!("{} %", plus_minus(100.0 * value, 100.0 * u95, 1)),
     }
@@ -172,6 +171,10 @@ fn description(rows: &[Row], rule: DecisionRule) -> String {
     };
     let mut none = true;
     for row in rows {
+        if !row.value.u95.is_finite() {
+            text += &format!(" {}: the interval is not known, so nothing can be told.", name(row.target));
+            continue;
+        }
         match (row.place, rule.place(row.value, row.target.aim)) {
             (Place::Outside, _) => text += &format!(" {}", told(row, Place::Outside, true)),
             (Place::Across, _) => text += &format!(" {}", told(row, Place::Across, true)),

@@ -11,7 +11,7 @@ use crate::report::words::fixed;
 
 const WIDTH: f64 = 640.0;
 /// Left and right end of the bars; to the right stand the words of the mean.
-const ENDS: [f64; 2] = [62.0, 544.0];
+const ENDS: [f64; 2] = [62.0, 522.0];
 /// Most bars in a line; more go into further lines.
 const MOST: usize = 36;
 /// Height of the bars' scale, of a swatch, and of a line of bars with all that belongs to it.
@@ -51,13 +51,16 @@ pub fn residual_chart(id: &str, card: &CardPart) -> String {
         let scale = Scale::covering(values.iter().copied(), bottom, bottom - HIGH, 4);
         line(&mut svg, part, each, &scale, bottom, &hatching);
         if let Some(mean) = mean {
-            let y = scale.at(mean);
-            svg.line([ENDS[0], y], [ENDS[1] + 6.0, y], ACCENT, 1.6, true);
-            for (row, words) in ["mean with each", "patch predicted", "from the others"].iter().enumerate() {
-                svg.small([ENDS[1] + 10.0, y - 8.0 + 13.0 * row as f64], Anchor::Start, INK, "none", words);
+            let y = scale.within(mean);
+            // Light under dark, so that it is seen over bars.
+            svg.line([ENDS[0], y], [ENDS[1] + 6.0, y], PAPER, 3.6, false);
+            svg.line([ENDS[0], y], [ENDS[1] + 6.0, y], ACCENT, 1.8, true);
+            let words = ["mean with each", "patch predicted", "from the others"];
+            let x = ENDS[1] + 10.0;
+            svg.small([x, y + 4.0], Anchor::Start, ACCENT, "none", &fixed(mean, 1));
+            for (row, words) in words.iter().enumerate().filter(|_| number == 0) {
+                svg.small([x, y + 18.0 + 13.0 * row as f64], Anchor::Start, INK, "none", words);
             }
-            let figure = format!("{} CIEDE2000", fixed(mean, 1));
-            svg.small([ENDS[1] + 10.0, y + 31.0], Anchor::Start, ACCENT, "none", &figure);
         }
     }
     let middle = (ENDS[0] + ENDS[1]) / 2.0;
@@ -87,7 +90,7 @@ fn line(svg: &mut Svg, bars: &[(&PatchPart, f64)], each: usize, scale: &Scale, b
                 true => Look::filled(INK),
                 false => Look::edged(hatching, QUIET, 1.2),
             };
-            let y = scale.at(*residual);
+            let y = scale.within(*residual);
             svg.frame([left, y], [wide, bottom - y], look);
         }
         for (lab, y) in

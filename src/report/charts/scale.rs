@@ -35,17 +35,18 @@ impl Scale {
         } else {
             (low, high)
         };
-        let rough = (high - low) / count.max(1) as f64;
-        let power = 10f64.powf(rough.log10().floor());
-        let step = [1.0, 2.0, 5.0, 10.0]
-            .into_iter()
-            .map(|m| m * power)
-            .find(|s| *s >= rough * 0.999)
-            .unwrap_or(rough);
+        let step = round_step((high - low) / count.max(1) as f64);
         Self { low: (low / step).floor() * step, high: (high / step).ceil() * step, from, to, step }
     }
 
-    /// From `low` to `high` as they are, the one below the other; its ticks are its ends.
+    /// As far to either side of zero, with one or two ticks there.
+    pub(in crate::report) fn about_zero(farthest: f64, from: f64, to: f64) -> Self {
+        let farthest = farthest.clamp(0.1, MOST);
+        let half = 1.06 * farthest;
+        Self { low: -half, high: half, from, to, step: round_step(farthest / 2.0) }
+    }
+
+    /// From `low` to `high` as they are, the one below the other, without ticks between.
     pub(in crate::report) fn plain([low, high]: [f64; 2], from: f64, to: f64) -> Self {
         Self { low, high, from, to, step: high - low }
     }
@@ -63,10 +64,19 @@ impl Scale {
     /// All ticks: value and text.
     pub(in crate::report) fn ticks(&self) -> Vec<(f64, String)> {
         let decimals = (-self.step.log10().floor()).max(0.0) as usize;
-        let count = ((self.high - self.low) / self.step).round() as usize;
-        (0..=count)
-            .map(|i| self.low + i as f64 * self.step)
+        // Ends that are ticks stay ticks though rounding moved them.
+        let first = (self.low / self.step - 1e-6).ceil();
+        let count = (self.high / self.step + 1e-6).floor() - first;
+        (0..=count.max(0.0) as usize)
+            .map(|i| (first + i as f64) * self.step)
             .map(|value| (value, fixed(value, decimals)))
             .collect()
     }
+}
+
+/// The next of 1, 2 and 5 times a power of ten.
+fn round_step(rough: f64) -> f64 {
+    let power = 10f64.powf(rough.log10().floor());
+    let steps = [1.0, 2.0, 5.0, 10.0].into_iter().map(|m| m * power);
+    steps.into_iter().find(|step| *step >= rough * 0.999).unwrap_or(rough)
 }

@@ -283,12 +283,12 @@ fn listed(points: &[[f64; 2]]) -> String {
     points.iter().map(|[x, y]| format!("{},{}", short(*x), short(*y))).collect::<Vec<_>>().join(" ")
 }
 
-/// A number with two decimals at most.
+/// A number with two decimals at most, no farther out than any picture is large.
 fn short(value: f64) -> String {
     if !value.is_finite() {
         return "0".into();
     }
-    ((value * 100.0).round() / 100.0 + 0.0).to_string()
+    ((value.clamp(-1e6, 1e6) * 100.0).round() / 100.0 + 0.0).to_string()
 }
 
 /// Text for use in XML: markup escaped; control characters (which XML 1.0 forbids) and marks that turn the direction
