@@ -14,9 +14,10 @@ export const breaks = {
     { from: ' alt="A bowl"', to: '', tells: 'image-alt' },
     { from: 'color: #26211d; font', to: 'color: #aaaaaa; font', tells: 'color-contrast' },
     { from: 'font-size="9" fill="#26211d"', to: 'font-size="9" fill="#bbbbbb"', tells: 'contrast of text' },
+    { from: 'font-size="9" fill="#26211d"', to: 'font-size="9" fill="#26211d" opacity="0.4" pointer-events="none"', tells: 'contrast of text' },
     { from: '<label for="order">', to: '<label>', tells: 'select-name' },
     // Axe cannot tell the ground under something placed over it; our own reckoning can.
-    { from: '<p>No picture was made.</p>', to: '<div style="position: relative; height: 3em"><p style="position: absolute; color: #aaa">A faint word.</p><i style="position: absolute; inset: 0; pointer-events: none"></i></div>', tells: 'contrast' },
+    { from: '<p>No picture was made.</p>', to: '<div style="position: relative; height: 3em"><p style="position: absolute; color: #aaa">A faint word.</p><i style="position: absolute; inset: 0; pointer-events: none"></i></div>', tells: 'contrast of text 2.' },
   ],
   reflow: [
     { from: 'class="wide"', to: 'class="narrow"', tells: 'scrolls sideways' },

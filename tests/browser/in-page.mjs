@@ -73,12 +73,10 @@ export function looking() {
     return ground && ground[3] === 0 ? null : ground ?? undefined;
   }
 
-  /** The plain ground at a place of the window under `element`; null where a picture or pattern lies there. */
-  function groundAt(element, x, y) {
-    const stack = document.elementsFromPoint(x, y);
-    const from = stack.indexOf(element);
+  /** The plain ground that elements from the top one down make; null where a picture or pattern is among them. */
+  function ground(stack) {
     const layers = [];
-    for (const at of from >= 0 ? stack.slice(from) : stack) {
+    for (const at of stack) {
       if (at instanceof SVGTextContentElement) continue;
       const paint = paints(at);
       if (paint === undefined) return null;
@@ -89,12 +87,19 @@ export function looking() {
     return layers.reduceRight((under, top) => over(top, under), [255, 255, 255, 1]);
   }
 
-  /** The contrast of an element's own words to their plain ground; null where the ground is not plain. */
+  /** What can be seen of something painted with this colour, all the transparency around it counted. */
+  function seenThrough(element, [r, g, b, alpha]) {
+    for (let at = element; at; at = at.parentElement) alpha *= Number(getComputedStyle(at).opacity);
+    return [r, g, b, alpha];
+  }
+
+  /** The least contrast of an element's own words to their plain ground; null where no such ground is in sight. */
   function textContrast(element) {
     element.scrollIntoView({ block: 'center', inline: 'center' });
     const style = getComputedStyle(element);
-    const ink = colour(element instanceof SVGElement ? style.fill : style.color);
-    if (!ink) return null;
+    const painted = colour(element instanceof SVGElement ? style.fill : style.color);
+    if (!painted) return null;
+    const ink = seenThrough(element, painted);
     const range = document.createRange();
     let least = null;
     for (const node of element.childNodes) {
@@ -102,12 +107,14 @@ export function looking() {
       range.selectNodeContents(node);
       for (const box of range.getClientRects()) {
         for (const [u, v] of [[0.5, 0.5], [0.05, 0.1], [0.95, 0.1], [0.05, 0.9], [0.95, 0.9]]) {
-          const [x, y] = [box.left + u * box.width, box.top + v * box.height];
-          if (x < 0 || y < 0 || x >= innerWidth || y >= innerHeight) return null;
-          const ground = groundAt(element, x, y);
-          if (!ground) return null;
-          const found = ratio(over(ink, ground), ground);
-          if (!least || found < least.ratio) least = { ratio: found, ink: HEX(ink), ground: HEX(ground) };
+          const stack = document.elementsFromPoint(box.left + u * box.width, box.top + v * box.height);
+          const from = stack.indexOf(element);
+          // Out of the window, or scrolled away: another place of the same words tells.
+          if (from < 0) continue;
+          const under = ground(stack.slice(from));
+          if (!under) return null;
+          const found = ratio(over(ink, under), under);
+          if (!least || found < least.ratio) least = { ratio: found, ink: HEX(over(ink, under)), ground: HEX(under) };
         }
       }
     }
@@ -127,5 +134,5 @@ export function looking() {
 
   const words = (element) => (element.textContent || '').replace(/\s+/g, ' ').trim();
 
-  window.looking = { where, shown, seen, colour, ratio, groundAt, textContrast, sticksOut, words };
+  window.looking = { where, shown, seen, colour, ratio, ground, textContrast, sticksOut, words };
 }

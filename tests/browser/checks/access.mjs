@@ -35,7 +35,12 @@ export async function check(report, say) {
 async function contrast(page, width, selectors, say) {
   const measured = await page.evaluate((asked) => {
     const { looking } = window;
-    const drawn = [...document.querySelectorAll('svg text, svg tspan')].filter(looking.seen);
+    // What lies where is asked of the browser, which passes over elements that take no pointer.
+    const touchable = new CSSStyleSheet();
+    touchable.replaceSync('* { pointer-events: auto !important; }');
+    document.adoptedStyleSheets.push(touchable);
+    const own = (element) => [...element.childNodes].some((node) => node.nodeType === Node.TEXT_NODE && node.data.trim());
+    const drawn = [...document.querySelectorAll('svg text, svg text *')].filter((element) => own(element) && looking.seen(element));
     const elements = asked.map((selector) => document.querySelector(selector)).concat(drawn);
     return elements.filter(Boolean).map((element) => looking.textContrast(element) ?? { open: looking.where(element) });
   }, selectors);

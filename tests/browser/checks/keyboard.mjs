@@ -48,7 +48,7 @@ async function walk(page, width, wanted, say) {
 
 /** In the page: the focused element, how its outline stands out, whether it can be seen. */
 function focused() {
-  const { where, colour, ratio, groundAt } = window.looking;
+  const { where, colour, ratio, ground } = window.looking;
   const element = document.activeElement;
   if (!element || element === document.body || element === document.documentElement) return null;
   const style = getComputedStyle(element);
@@ -66,8 +66,8 @@ function focused() {
     const away = parseFloat(style.outlineOffset) + line / 2;
     const box = boxes[0];
     const [x, y] = [box.left + box.width / 2, box.top - away];
-    const ground = groundAt(null, x, y >= 0 ? y : box.bottom + away);
-    contrast = ground ? ratio(drawn, ground) : 0;
+    const under = ground(document.elementsFromPoint(x, y >= 0 ? y : box.bottom + away));
+    contrast = under ? ratio(drawn, under) : 0;
   }
   return {
     index: window.wanted.indexOf(element), where: where(element), contrast, hidden: !spots.some(hit),
