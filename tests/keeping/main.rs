@@ -5,4 +5,5 @@ mod exchange;
 mod files;
 mod kill;
 mod load;
+mod reported;
 mod support;
