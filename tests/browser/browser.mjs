@@ -8,8 +8,13 @@ import { looking } from './in-page.mjs';
 
 const NAMES = ['chromium', 'chromium-browser'];
 const FLAGS = [
-  '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run',
-  '--disable-background-networking', '--disable-component-update', '--disable-sync',
+  '--no-sandbox',
+  '--disable-gpu',
+  '--disable-quic',
+  '--no-first-run',
+  '--disable-background-networking',
+  '--disable-component-update',
+  '--disable-sync',
 ];
 
 /** The first Chromium on PATH; an error that says what to do where there is none. */
@@ -20,7 +25,9 @@ function executable() {
       try {
         accessSync(path, constants.X_OK);
         return path;
-      } catch { /* not in this folder */ }
+      } catch {
+        /* not in this folder */
+      }
     }
   }
   throw new Error('No Chromium on PATH. Install the package chromium.');
@@ -46,15 +53,20 @@ export class Report {
     this.url = pathToFileURL(file).href;
   }
 
-  /** A fresh page with the report loaded, in a context of its own: `page.context().close()` ends it. */
-  async open({ width = 1280, height = 900, scripts = true, settled = true } = {}) {
+  /**
+   * A fresh page in a context of its own: `page.context().close()` ends it. The report is loaded unless `settled`
+   * is false; `unfolded` opens what a person can open, so that it is looked at too.
+   */
+  async open({ width = 1280, height = 900, scripts = true, settled = true, unfolded = false } = {}) {
     const context = await this.browser.newContext({
-      viewport: { width, height }, colorScheme: 'light', reducedMotion: 'reduce', javaScriptEnabled: scripts,
+      viewport: { width, height },
+      colorScheme: 'light',
+      reducedMotion: 'reduce',
+      javaScriptEnabled: scripts,
     });
     context.setDefaultTimeout(20_000);
     context.on('request', (request) => this.#asked(request.url()));
     const page = await context.newPage();
-    const helpers = () => page.evaluate(`(${looking})()`);
     page.on('websocket', (socket) => this.#asked(socket.url()));
     page.on('pageerror', (error) => this.heard.push(`uncaught error: ${error.message}`));
     page.on('console', (message) => {
@@ -64,7 +76,13 @@ export class Report {
     });
     if (settled) {
       await page.goto(this.url, { waitUntil: 'load' });
-      await helpers();
+      await page.evaluate(`(${looking})()`);
+      if (unfolded)
+        await page.evaluate(() =>
+          document.querySelectorAll('details').forEach((one) => {
+            one.open = true;
+          }),
+        );
     }
     return page;
   }

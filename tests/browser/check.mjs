@@ -1,4 +1,5 @@
-// Checks reports in a browser: `node check.mjs OUT REPORT... [--large REPORT...]`. Every failure is one line; exit code 1 on any.
+// Checks reports in a browser: `node check.mjs OUT REPORT... [--large REPORT...]`.
+// Every failure is one line; exit code 1 on any.
 import { mkdirSync } from 'node:fs';
 import { resolve } from 'node:path';
 import { Report, launch } from './browser.mjs';
@@ -6,7 +7,10 @@ import { ALL, LARGE } from './checks/index.mjs';
 
 const [out, ...words] = process.argv.slice(2);
 const split = words.includes('--large') ? words.indexOf('--large') : words.length;
-const reports = words.slice(0, split).map((file) => [file, ALL]).concat(words.slice(split + 1).map((file) => [file, LARGE]));
+const reports = words
+  .slice(0, split)
+  .map((file) => [file, ALL])
+  .concat(words.slice(split + 1).map((file) => [file, LARGE]));
 if (!out || !reports.length) {
   console.error('Name at least one report: check.mjs OUT REPORT... [--large REPORT...]');
   process.exit(2);
@@ -39,7 +43,9 @@ async function one(report, title, check) {
   } catch (error) {
     fails.push(`the check broke down: ${error.message.split('\n')[0]}`);
   }
-  console.log(`  ${fails.length ? 'FAILED' : 'passed'}  ${title} (${((Date.now() - start) / 1000).toFixed(1)} s)`);
+  console.log(
+    `  ${fails.length ? 'FAILED' : 'passed'}  ${title} (${((Date.now() - start) / 1000).toFixed(1)} s)`,
+  );
   for (const line of notes) console.log(`          ${line}`);
   for (const line of fails) console.log(`    FAILED ${title}: ${line}`);
   return fails.length;

@@ -2,7 +2,11 @@
 // Everything lives in one function, because the page gets its text and nothing around it.
 
 export function looking() {
-  const HEX = (c) => `#${c.slice(0, 3).map((v) => Math.round(v).toString(16).padStart(2, '0')).join('')}`;
+  const HEX = (c) =>
+    `#${c
+      .slice(0, 3)
+      .map((v) => Math.round(v).toString(16).padStart(2, '0'))
+      .join('')}`;
 
   /** What a person needs to find an element: its way from the nearest id, and its first words. */
   function where(element) {
@@ -13,31 +17,42 @@ export function looking() {
         break;
       }
       const classes = [...at.classList].map((name) => `.${name}`).join('');
-      const same = at.parentElement ? [...at.parentElement.children].filter((c) => c.localName === at.localName) : [];
+      const same = at.parentElement
+        ? [...at.parentElement.children].filter((c) => c.localName === at.localName)
+        : [];
       const nth = same.length > 1 && !classes ? `:nth-of-type(${same.indexOf(at) + 1})` : '';
       steps.unshift(at.localName + classes + nth);
     }
-    const words = (element.textContent || element.getAttribute('alt') || '').replace(/\s+/g, ' ').trim().slice(0, 40);
+    const words = (element.textContent || element.getAttribute('alt') || '')
+      .replace(/\s+/g, ' ')
+      .trim()
+      .slice(0, 40);
     return steps.slice(-4).join(' > ') + (words ? ` "${words}"` : '');
   }
 
-  /** Whether its own style and those around it let it be drawn. `checkVisibility` alone says yes to a hidden SVG group. */
+  /** Whether its own style and those around it show it. `checkVisibility` alone says yes to a hidden SVG group. */
   function shown(element) {
-    for (let at = element; at; at = at.parentElement) if (getComputedStyle(at).display === 'none') return false;
+    for (let at = element; at; at = at.parentElement)
+      if (getComputedStyle(at).display === 'none') return false;
     return element.checkVisibility({ visibilityProperty: true });
   }
 
   /** Whether it is shown, not quite transparent, and of some size. */
   function seen(element) {
     const box = element.getBoundingClientRect();
-    return shown(element) && element.checkVisibility({ opacityProperty: true }) && box.width > 0 && box.height > 0;
+    return (
+      shown(element) && element.checkVisibility({ opacityProperty: true }) && box.width > 0 && box.height > 0
+    );
   }
 
   /** A CSS colour as [red, green, blue, alpha], 0 to 255 and 0 to 1; null where it is no plain sRGB colour. */
   function colour(text) {
     const inside = /^rgba?\(([^)]*)\)$/.exec(text);
     if (!inside) return null;
-    const [r, g, b, a = 1] = inside[1].split(/[\s,/]+/).filter(Boolean).map(Number);
+    const [r, g, b, a = 1] = inside[1]
+      .split(/[\s,/]+/)
+      .filter(Boolean)
+      .map(Number);
     return [r, g, b, a];
   }
 
@@ -65,12 +80,14 @@ export function looking() {
     if (element instanceof SVGGeometryElement) {
       if (style.fill === 'none') return null;
       const fill = colour(style.fill);
-      return fill ? [...fill.slice(0, 3), fill[3] * Number(style.fillOpacity) * Number(style.opacity)] : undefined;
+      return fill
+        ? [...fill.slice(0, 3), fill[3] * Number(style.fillOpacity) * Number(style.opacity)]
+        : undefined;
     }
     if (element instanceof SVGElement && !(element instanceof SVGSVGElement)) return null;
     if (style.backgroundImage !== 'none') return undefined;
     const ground = colour(style.backgroundColor);
-    return ground && ground[3] === 0 ? null : ground ?? undefined;
+    return ground && ground[3] === 0 ? null : (ground ?? undefined);
   }
 
   /** The plain ground that elements from the top one down make; null where a picture or pattern is among them. */
@@ -106,7 +123,13 @@ export function looking() {
       if (node.nodeType !== Node.TEXT_NODE || !node.data.trim()) continue;
       range.selectNodeContents(node);
       for (const box of range.getClientRects()) {
-        for (const [u, v] of [[0.5, 0.5], [0.05, 0.1], [0.95, 0.1], [0.05, 0.9], [0.95, 0.9]]) {
+        for (const [u, v] of [
+          [0.5, 0.5],
+          [0.05, 0.1],
+          [0.95, 0.1],
+          [0.05, 0.9],
+          [0.95, 0.9],
+        ]) {
           const stack = document.elementsFromPoint(box.left + u * box.width, box.top + v * box.height);
           const from = stack.indexOf(element);
           // Out of the window, or scrolled away: another place of the same words tells.
@@ -114,7 +137,8 @@ export function looking() {
           const under = ground(stack.slice(from));
           if (!under) return null;
           const found = ratio(over(ink, under), under);
-          if (!least || found < least.ratio) least = { ratio: found, ink: HEX(over(ink, under)), ground: HEX(under) };
+          if (!least || found < least.ratio)
+            least = { ratio: found, ink: HEX(over(ink, under)), ground: HEX(under) };
         }
       }
     }
@@ -128,7 +152,10 @@ export function looking() {
   function sticksOut(limit) {
     const right = (element) => Math.round(element.getBoundingClientRect().right + scrollX);
     return [...document.body.querySelectorAll('*')]
-      .filter((element) => right(element) > limit && seen(element) && ![...element.children].some((c) => right(c) > limit))
+      .filter(
+        (element) =>
+          right(element) > limit && seen(element) && ![...element.children].some((c) => right(c) > limit),
+      )
       .map((element) => `${where(element)} ends at ${right(element)} px`);
   }
 

@@ -30,24 +30,35 @@ function wrong(line) {
 async function told(browser, { name, at, from, to, tells }) {
   if (!sound.includes(from)) return wrong(`${name}: the fixture no longer holds ${from}`);
   const check = name === 'size' ? size : ALL[name].check;
-  const found = await failures(browser, `${name}-${at + 1}`, check, sound.replaceAll(from, () => to));
+  const found = await failures(
+    browser,
+    `${name}-${at + 1}`,
+    check,
+    sound.replaceAll(from, () => to),
+  );
   if (!found.some((line) => line.includes(tells))) {
-    wrong(`${name} does not tell "${tells}" of ${to.slice(0, 80)}; it tells: ${found.join(' | ') || 'nothing'}`);
+    wrong(
+      `${name} does not tell "${tells}" of ${to.slice(0, 80)}; it tells: ${found.join(' | ') || 'nothing'}`,
+    );
   }
 }
 
 const browser = await launch();
 try {
   for (const [name, { check }] of Object.entries(ALL)) {
-    for (const line of await failures(browser, 'sound', check, sound)) wrong(`the sound fixture fails ${name}: ${line}`);
+    for (const line of await failures(browser, 'sound', check, sound))
+      wrong(`the sound fixture fails ${name}: ${line}`);
   }
   const cases = Object.entries(breaks).flatMap(([name, all]) => all.map((one, at) => ({ name, at, ...one })));
   // A few at a time: most of each is waiting.
   const next = cases.values();
-  await Promise.all([1, 2, 3, 4].map(async () => {
-    for (const one of next) await told(browser, one);
-  }));
-  for (const name of Object.keys(ALL)) if (!breaks[name]?.length) wrong(`${name}: nothing shows that it can fail`);
+  await Promise.all(
+    [1, 2, 3, 4].map(async () => {
+      for (const one of next) await told(browser, one);
+    }),
+  );
+  for (const name of Object.keys(ALL))
+    if (!breaks[name]?.length) wrong(`${name}: nothing shows that it can fail`);
 } finally {
   await browser.close();
 }

@@ -11,11 +11,16 @@ export const title = 'rules of access (axe-core), contrast of text';
 
 export async function check(report, say) {
   for (const width of [1280, 320]) {
-    await onPage(report, { width }, async (page) => {
+    await onPage(report, { width, unfolded: true }, async (page) => {
       await page.evaluate(AXE);
-      const found = await page.evaluate((tags) => window.axe.run(document, {
-        runOnly: { type: 'tag', values: tags }, resultTypes: ['violations', 'incomplete'],
-      }), TAGS);
+      const found = await page.evaluate(
+        (tags) =>
+          window.axe.run(document, {
+            runOnly: { type: 'tag', values: tags },
+            resultTypes: ['violations', 'incomplete'],
+          }),
+        TAGS,
+      );
       for (const { id, help, nodes } of found.violations) {
         for (const node of nodes) {
           const why = [...node.any, ...node.all, ...node.none].map((part) => part.message).join('; ');
@@ -26,7 +31,12 @@ export async function check(report, say) {
         say.notes(`${width} px: axe leaves to a person: ${id}, ${nodes.length} places`);
       }
       const open = found.incomplete.filter(({ id }) => id === 'color-contrast').flatMap(({ nodes }) => nodes);
-      await contrast(page, width, open.map(({ target }) => target[0]), say);
+      await contrast(
+        page,
+        width,
+        open.map(({ target }) => target[0]),
+        say,
+      );
     });
   }
 }
@@ -39,16 +49,28 @@ async function contrast(page, width, selectors, say) {
     const touchable = new CSSStyleSheet();
     touchable.replaceSync('* { pointer-events: auto !important; }');
     document.adoptedStyleSheets.push(touchable);
-    const own = (element) => [...element.childNodes].some((node) => node.nodeType === Node.TEXT_NODE && node.data.trim());
-    const drawn = [...document.querySelectorAll('svg text, svg text *')].filter((element) => own(element) && looking.seen(element));
+    const own = (element) =>
+      [...element.childNodes].some((node) => node.nodeType === Node.TEXT_NODE && node.data.trim());
+    const drawn = [...document.querySelectorAll('svg text, svg text *')].filter(
+      (element) => own(element) && looking.seen(element),
+    );
     const elements = asked.map((selector) => document.querySelector(selector)).concat(drawn);
-    return elements.filter(Boolean).map((element) => looking.textContrast(element) ?? { open: looking.where(element) });
+    return elements
+      .filter(Boolean)
+      .map((element) => looking.textContrast(element) ?? { open: looking.where(element) });
   }, selectors);
   for (const one of measured.filter(({ ratio, needed }) => ratio < needed)) {
-    say.fails(`${width} px, contrast of text ${one.ratio.toFixed(2)}, ${one.needed} is needed: ${one.where}: ${one.ink} on ${one.ground}`);
+    say.fails(
+      `${width} px, contrast of text ${one.ratio.toFixed(2)}, ${one.needed} is needed: ${one.where}: ${one.ink} on ${one.ground}`,
+    );
   }
   const left = measured.filter(({ open }) => open);
   if (left.length) {
-    say.notes(`${width} px: ${left.length} texts on a picture or pattern, or out of sight, left to a person: ${left.slice(0, 3).map(({ open }) => open).join('; ')}`);
+    say.notes(
+      `${width} px: ${left.length} texts on a picture or pattern, or out of sight, left to a person: ${left
+        .slice(0, 3)
+        .map(({ open }) => open)
+        .join('; ')}`,
+    );
   }
 }

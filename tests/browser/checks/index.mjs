@@ -12,7 +12,19 @@ import * as sorting from './sorting.mjs';
 import * as withoutScript from './without-script.mjs';
 import * as words from './words.mjs';
 
-export const ALL = { opening, access, reflow, keyboard, pieces, layers, withoutScript, sorting, printing, words, quiet };
+export const ALL = {
+  opening,
+  access,
+  reflow,
+  keyboard,
+  pieces,
+  layers,
+  withoutScript,
+  sorting,
+  printing,
+  words,
+  quiet,
+};
 
 /** What is asked of a report of many pieces. */
 export const LARGE = { size, opening };

@@ -8,10 +8,11 @@ const OPERABLE = 'a[href], button, input:not([type=hidden]), select, textarea, s
 
 export async function check(report, say) {
   for (const width of [1280, 320]) {
-    await onPage(report, { width }, async (page) => {
+    await onPage(report, { width, unfolded: true }, async (page) => {
       const wanted = await page.evaluate((operable) => {
-        window.wanted = [...document.querySelectorAll(operable)]
-          .filter((element) => element.tabIndex >= 0 && !element.disabled && window.looking.shown(element));
+        window.wanted = [...document.querySelectorAll(operable)].filter(
+          (element) => element.tabIndex >= 0 && !element.disabled && window.looking.shown(element),
+        );
         return window.wanted.map(window.looking.where);
       }, OPERABLE);
       if (!wanted.length) say.fails(`${width} px: nothing on the page can be reached by Tab`);
@@ -32,17 +33,23 @@ async function walk(page, width, wanted, say) {
     if (stop.index >= 0) {
       if (stop.index < expected) break;
       if (stop.index > expected) {
-        say.fails(`${width} px, Tab goes past ${wanted.slice(expected, stop.index).slice(0, 3).join(' and ')} to ${stop.where}`);
+        say.fails(
+          `${width} px, Tab goes past ${wanted.slice(expected, stop.index).slice(0, 3).join(' and ')} to ${stop.where}`,
+        );
       }
       expected = stop.index + 1;
     }
     if (stop.hidden) say.fails(`${width} px, the focused element is covered or out of sight: ${stop.where}`);
     if (stop.contrast < 3 && !(await changes(page))) {
-      say.fails(`${width} px, no visible focus: ${stop.where}: outline ${stop.outline}, contrast ${stop.contrast.toFixed(2)}`);
+      say.fails(
+        `${width} px, no visible focus: ${stop.where}: outline ${stop.outline}, contrast ${stop.contrast.toFixed(2)}`,
+      );
     }
   }
   if (expected < wanted.length) {
-    say.fails(`${width} px, Tab never comes to ${wanted.length - expected} of ${wanted.length}, first ${wanted[expected]}`);
+    say.fails(
+      `${width} px, Tab never comes to ${wanted.length - expected} of ${wanted.length}, first ${wanted[expected]}`,
+    );
   }
 }
 
@@ -53,10 +60,21 @@ function focused() {
   if (!element || element === document.body || element === document.documentElement) return null;
   const style = getComputedStyle(element);
   const boxes = [...element.getClientRects()];
-  const spots = boxes.flatMap((b) => [[0.5, 0.5], [0.1, 0.2], [0.9, 0.8]].map(([u, v]) => [b.left + u * b.width, b.top + v * b.height]));
+  const spots = boxes.flatMap((b) =>
+    [
+      [0.5, 0.5],
+      [0.1, 0.2],
+      [0.9, 0.8],
+    ].map(([u, v]) => [b.left + u * b.width, b.top + v * b.height]),
+  );
   const hit = ([x, y]) => {
     const top = document.elementFromPoint(x, y);
-    return top && (element.contains(top) || top.contains(element) || [...(element.labels || [])].some((l) => l.contains(top)));
+    return (
+      top &&
+      (element.contains(top) ||
+        top.contains(element) ||
+        [...(element.labels || [])].some((l) => l.contains(top)))
+    );
   };
   const line = parseFloat(style.outlineWidth);
   const drawn = style.outlineStyle !== 'none' && line > 0 ? colour(style.outlineColor) : null;
@@ -70,7 +88,10 @@ function focused() {
     contrast = under ? ratio(drawn, under) : 0;
   }
   return {
-    index: window.wanted.indexOf(element), where: where(element), contrast, hidden: !spots.some(hit),
+    index: window.wanted.indexOf(element),
+    where: where(element),
+    contrast,
+    hidden: !spots.some(hit),
     outline: `${style.outlineWidth} ${style.outlineStyle} ${style.outlineColor}`,
   };
 }
@@ -81,7 +102,8 @@ async function changes(page) {
     const box = document.activeElement.getBoundingClientRect();
     const [left, top] = [Math.max(0, box.left - 8), Math.max(0, box.top - 8)];
     return {
-      x: left, y: top,
+      x: left,
+      y: top,
       width: Math.max(1, Math.min(innerWidth, box.right + 8) - left),
       height: Math.max(1, Math.min(innerHeight, box.bottom + 8) - top),
     };
@@ -105,15 +127,22 @@ function smallTargets() {
     return around && around.textContent.trim().length > element.textContent.trim().length;
   };
   const targets = window.wanted
-    .filter((element) => element.matches('a[href], button, input, select, textarea, summary') && !inSentence(element))
-    .map((element) => {
+    .filter(
+      (element) =>
+        element.matches('a[href], button, input, select, textarea, summary') && !inSentence(element),
+    )
+    .flatMap((element) => {
       // A label around a box is part of its target.
-      const boxes = [element, element.closest('label')].filter(Boolean).map((part) => part.getBoundingClientRect());
+      const boxes = [element, element.closest('label')]
+        .filter(Boolean)
+        .map((part) => part.getBoundingClientRect());
       const left = Math.min(...boxes.map((b) => b.left));
       const top = Math.min(...boxes.map((b) => b.top));
       const right = Math.max(...boxes.map((b) => b.right));
       const bottom = Math.max(...boxes.map((b) => b.bottom));
       const small = right - left < 23.99 || bottom - top < 23.99;
+      // A link that shows only when it has the focus is one pixel until then: no target yet.
+      if (right - left <= 1 || bottom - top <= 1) return [];
       return { element, left, top, right, bottom, small, x: (left + right) / 2, y: (top + bottom) / 2 };
     });
   const meets = (one, other) => {
@@ -121,9 +150,13 @@ function smallTargets() {
     const dy = one.y - Math.min(Math.max(one.y, other.top), other.bottom);
     return Math.hypot(dx, dy) < 12 || (other.small && Math.hypot(one.x - other.x, one.y - other.y) < 24);
   };
-  return targets.filter((one) => one.small).flatMap((one) => {
-    const near = targets.find((other) => other !== one && meets(one, other));
-    const size = `${(one.right - one.left).toFixed(1)} x ${(one.bottom - one.top).toFixed(1)} px`;
-    return near ? [`a small target: ${where(one.element)}: ${size}, too near to ${where(near.element)}`] : [];
-  });
+  return targets
+    .filter((one) => one.small)
+    .flatMap((one) => {
+      const near = targets.find((other) => other !== one && meets(one, other));
+      const size = `${(one.right - one.left).toFixed(1)} x ${(one.bottom - one.top).toFixed(1)} px`;
+      return near
+        ? [`a small target: ${where(one.element)}: ${size}, too near to ${where(near.element)}`]
+        : [];
+    });
 }

@@ -11,7 +11,8 @@ export async function check(report, say) {
     if (!layers) say.fails('no piece has a box input[type=checkbox][data-layer] in ul.legend li[data-layer]');
     for (const { where, faults } of pieces) for (const fault of faults) say.fails(`${where}: ${fault}`);
     for (const { index, where, boxes } of pieces) {
-      for (const name of boxes) await turn(page, index, name, (line) => say.fails(`${where}, layer ${name}: ${line}`));
+      for (const name of boxes)
+        await turn(page, index, name, (line) => say.fails(`${where}, layer ${name}: ${line}`));
     }
     say.notes(`${layers} layers in ${pieces.length} pieces switched off and on`);
   });
@@ -29,9 +30,12 @@ function survey() {
     for (const entry of entries) {
       const name = entry.dataset.layer;
       const own = [...entry.querySelectorAll('input[type=checkbox]')];
-      const layer = map && [...map.querySelectorAll('[data-layer]')].some((part) => part.dataset.layer === name);
-      if (own.length !== 1) faults.push(`${own.length} boxes at layer ${name} of the legend, there should be one`);
-      else if (own[0].dataset.layer !== name) faults.push(`the box at layer ${name} is for "${own[0].dataset.layer}"`);
+      const layer =
+        map && [...map.querySelectorAll('[data-layer]')].some((part) => part.dataset.layer === name);
+      if (own.length !== 1)
+        faults.push(`${own.length} boxes at layer ${name} of the legend, there should be one`);
+      else if (own[0].dataset.layer !== name)
+        faults.push(`the box at layer ${name} is for "${own[0].dataset.layer}"`);
       else if (!own[0].checked) faults.push(`the box of layer ${name} is not set as the page opens`);
       else if (map && !layer) faults.push(`the map has no [data-layer=${name}]`);
       else if (map) boxes.push(name);
@@ -71,5 +75,8 @@ function layerShown({ index, name }) {
     }
   });
   const count = here.filter(Boolean).length;
-  return { here: count === 0 ? 'none' : count === here.length ? 'all' : 'a part', elsewhere: others.filter(Boolean).length };
+  return {
+    here: count === 0 ? 'none' : count === here.length ? 'all' : 'a part',
+    elsewhere: others.filter(Boolean).length,
+  };
 }

@@ -30,7 +30,10 @@ async function papers(report, page, { name }, say) {
   const pages = run('pdftotext', '-layout', `${stem}.pdf`, '-').split('\f').slice(0, -1);
   say.notes(`${name}: ${pages.length} pages`);
   const without = pages.flatMap((text, at) => (id && text.includes(short) ? [] : [at + 1]));
-  if (without.length) say.fails(`${name}: the id ${short || '(none)'} is missing on ${without.length} of ${pages.length} pages: ${without.slice(0, 12).join(', ')}`);
+  if (without.length)
+    say.fails(
+      `${name}: the id ${short || '(none)'} is missing on ${without.length} of ${pages.length} pages: ${without.slice(0, 12).join(', ')}`,
+    );
   run('pdftoppm', '-r', '96', '-gray', '-png', '-f', '1', '-l', '1', '-singlefile', `${stem}.pdf`, stem);
 }
 
@@ -52,23 +55,40 @@ async function measures(page, { name, width, height }, say) {
       const picture = ['img', 'canvas'].includes(element.localName) || element instanceof SVGSVGElement;
       const whole = /^avoid/.test(style.breakInside) && !(element instanceof SVGElement);
       const tall = element.getBoundingClientRect().height;
-      if (style.overflowX !== 'visible' && element.clientWidth > 1 && element.scrollWidth > element.clientWidth + 1) {
-        lines.push(`cut off on paper: ${where(element)}: ${element.scrollWidth} px in ${element.clientWidth} px`);
+      if (
+        style.overflowX !== 'visible' &&
+        element.clientWidth > 1 &&
+        element.scrollWidth > element.clientWidth + 1
+      ) {
+        lines.push(
+          `cut off on paper: ${where(element)}: ${element.scrollWidth} px in ${element.clientWidth} px`,
+        );
       }
       if ((picture || whole) && tall > tallest) {
-        lines.push(`${where(element)} is ${Math.round(tall)} px tall, a page holds ${Math.round(tallest)}: it will be cut`);
+        lines.push(
+          `${where(element)} is ${Math.round(tall)} px tall, a page holds ${Math.round(tallest)}: it will be cut`,
+        );
       }
     }
     for (const piece of document.querySelectorAll('section.piece')) {
       if (!seen(piece)) lines.push(`a piece not to be seen on paper: ${where(piece)}`);
     }
     const swatches = [...document.querySelectorAll('.swatch')];
-    const kept = (element) => getComputedStyle(element).printColorAdjust ?? getComputedStyle(element).webkitPrintColorAdjust;
+    const kept = (element) =>
+      getComputedStyle(element).printColorAdjust ?? getComputedStyle(element).webkitPrintColorAdjust;
     const pale = swatches.filter((swatch) => kept(swatch) !== 'exact');
     if (!swatches.length) lines.push('no element .swatch');
-    if (pale.length) lines.push(`${pale.length} of ${swatches.length} swatches may lose their colour (print-color-adjust is ${kept(pale[0])}), first ${where(pale[0])}`);
+    if (pale.length)
+      lines.push(
+        `${pale.length} of ${swatches.length} swatches may lose their colour (print-color-adjust is ${kept(pale[0])}), first ${where(pale[0])}`,
+      );
     const wide = document.documentElement.scrollWidth;
-    if (wide > innerWidth + 1) lines.push(`wider than the paper: ${wide} px of ${innerWidth}; ${sticksOut(innerWidth + 1).slice(0, 3).join('; ')}`);
+    if (wide > innerWidth + 1)
+      lines.push(
+        `wider than the paper: ${wide} px of ${innerWidth}; ${sticksOut(innerWidth + 1)
+          .slice(0, 3)
+          .join('; ')}`,
+      );
     return lines;
   }, room.height);
   for (const line of found) say.fails(`${name}: ${line}`);
@@ -85,8 +105,10 @@ function marginsOfPaper() {
   const look = (rules) => {
     for (const rule of rules) {
       if (rule instanceof CSSPageRule && !rule.selectorText) {
-        for (const side of Object.keys(found)) found[side] = length(rule.style.getPropertyValue(`margin-${side}`)) ?? found[side];
-      } else if (rule.cssRules && (!(rule instanceof CSSMediaRule) || matchMedia(rule.conditionText).matches)) look(rule.cssRules);
+        for (const side of Object.keys(found))
+          found[side] = length(rule.style.getPropertyValue(`margin-${side}`)) ?? found[side];
+      } else if (rule.cssRules && (!(rule instanceof CSSMediaRule) || matchMedia(rule.conditionText).matches))
+        look(rule.cssRules);
     }
   };
   for (const sheet of document.styleSheets) look(sheet.cssRules);

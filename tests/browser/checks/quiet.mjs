@@ -6,12 +6,16 @@ export const title = 'no message, no request, a policy';
 
 export async function check(report, say) {
   await onPage(report, {}, async (page) => {
-    const policies = await page.locator('meta[http-equiv="Content-Security-Policy" i]').evaluateAll((all) => all.map((one) => one.content));
+    const policies = await page
+      .locator('meta[http-equiv="Content-Security-Policy" i]')
+      .evaluateAll((all) => all.map((one) => one.content));
     if (!policies.some((policy) => /(^|;)\s*default-src\s+'none'\s*(;|$)/.test(policy))) {
       say.fails(`no meta policy with default-src 'none'; found: ${policies.join(' | ') || 'none'}`);
     }
     await page.evaluate(() => {
-      for (const control of document.querySelectorAll('button, input[type=checkbox], input[type=radio], summary')) {
+      for (const control of document.querySelectorAll(
+        'button, input[type=checkbox], input[type=radio], summary',
+      )) {
         control.click();
       }
       for (const select of document.querySelectorAll('select')) {

@@ -5,7 +5,7 @@ import { onPage } from '../browser.mjs';
 export const title = 'reflow at 320 px';
 
 export async function check(report, say) {
-  await onPage(report, { width: 320 }, async (page) => {
+  await onPage(report, { width: 320, unfolded: true }, async (page) => {
     const found = await page.evaluate(() => {
       const { where, seen } = window.looking;
       const root = document.scrollingElement;
@@ -27,7 +27,8 @@ export async function check(report, say) {
           const lacks = [];
           if (element.tabIndex < 0) lacks.push('cannot be reached by keyboard (no tabindex="0")');
           if (!named(element)) lacks.push('has no name (aria-label or aria-labelledby)');
-          if (!element.hasAttribute('role') && element.localName !== 'section') lacks.push('has no role to carry a name');
+          if (!element.hasAttribute('role') && element.localName !== 'section')
+            lacks.push('has no role to carry a name');
           if (lacks.length) scrolls.push(`${where(element)}: ${lacks.join(', ')}`);
         } else if (wide && /hidden|clip/.test(style.overflowX)) {
           cut.push(`${where(element)}: ${element.scrollWidth} px in ${element.clientWidth} px`);
