@@ -80,22 +80,22 @@ pub fn check_place(file: &Path) -> Result<(), Trouble> {
 
 /// The target ranges that each record was judged by: as it holds them, else those compiled in where the hash is theirs.
 fn targets_of(records: &[Record]) -> Vec<Option<Arc<Targets>>> {
-    let mut known: BTreeMap<&str, Option<Arc<Targets>>> = BTreeMap::new();
-    records
-        .iter()
-        .map(|record| {
-            let reading = record.reading()?;
-            let found = known.entry(&reading.targets_sha256).or_insert_with(|| {
-                let told = reading.made_by.settings.as_deref();
-                let recorded =
-                    told.and_then(|text| Settings::recalled(text).ok()).map(|r| r.settings.targets);
-                let built_in =
-                    || Targets::load(&reading.targets).ok().filter(|_| !Targets::is_file(&reading.targets));
-                recorded.or_else(built_in).filter(|t| t.sha256 == reading.targets_sha256).map(Arc::new)
-            });
-            found.clone()
-        })
-        .collect()
+    let mut known: BTreeMap<&str, Arc<Targets>> = BTreeMap::new();
+    for reading in records.iter().filter_map(Record::reading) {
+        let hash = reading.targets_sha256.as_str();
+        if known.contains_key(hash) {
+            continue;
+        }
+        let told = reading.made_by.settings.as_deref();
+        let recorded = told.and_then(|text| Settings::recalled(text).ok()).map(|r| r.settings.targets);
+        let is_name = !Targets::is_file(&reading.targets);
+        let built_in = || is_name.then(|| Targets::load(&reading.targets).ok()).flatten();
+        if let Some(targets) = recorded.or_else(built_in).filter(|targets| targets.sha256 == hash) {
+            known.insert(hash, Arc::new(targets));
+        }
+    }
+    let of = |record: &Record| known.get(record.reading()?.targets_sha256.as_str()).cloned();
+    records.iter().map(of).collect()
 }
 
 /// What the ledger knows of the firings that the records name.

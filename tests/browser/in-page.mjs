@@ -77,6 +77,8 @@ export function looking() {
   function paints(element) {
     const style = getComputedStyle(element);
     if (['img', 'image', 'video', 'canvas', 'use'].includes(element.localName)) return undefined;
+    // A line has no inside that its fill could paint; where it crosses words is a stroke's width.
+    if (element instanceof SVGLineElement || element instanceof SVGPolylineElement) return null;
     if (element instanceof SVGGeometryElement) {
       if (style.fill === 'none') return null;
       const fill = colour(style.fill);
@@ -110,6 +112,13 @@ export function looking() {
     return [r, g, b, alpha];
   }
 
+  /** The ground that words bring along: a wide opaque stroke painted below their fill. */
+  function halo(style) {
+    if (!style.paintOrder.startsWith('stroke') || parseFloat(style.strokeWidth) < 2) return null;
+    const stroke = colour(style.stroke);
+    return stroke && stroke[3] === 1 ? stroke : null;
+  }
+
   /** The least contrast of an element's own words to their plain ground; null where no such ground is in sight. */
   function textContrast(element) {
     element.scrollIntoView({ block: 'center', inline: 'center' });
@@ -134,7 +143,7 @@ export function looking() {
           const from = stack.indexOf(element);
           // Out of the window, or scrolled away: another place of the same words tells.
           if (from < 0) continue;
-          const under = ground(stack.slice(from));
+          const under = halo(style) ?? ground(stack.slice(from));
           if (!under) return null;
           const found = ratio(over(ink, under), under);
           if (!least || found < least.ratio)

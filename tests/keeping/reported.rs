@@ -53,7 +53,7 @@ fn scored(place: &Place) -> String {
 fn a_firing_is_reported_from_the_ledger_with_all_it_knows() {
     let place = Place::new();
     let folder = scored(&place);
-    let log = place.file("burn.csv", "minutes,probe C\n0,20\n20,690\n30,705\n60,200\n");
+    let log = place.file("burn.csv", "minutes,probe (C)\n0,20\n20,690\n30,705\n60,200\n");
     for entered in [
         vec![
             "firing",
