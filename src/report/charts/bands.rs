@@ -74,6 +74,11 @@ fn edge(kind: Band) -> (f64, &'static str) {
     }
 }
 
+/// Whether a value lies in a range, without its interval.
+pub(super) fn holds([low, high]: Range, value: f64) -> bool {
+    low.is_none_or(|low| value >= low) && high.is_none_or(|high| value <= high)
+}
+
 /// A small sample of a band for a key.
 pub(super) fn sample(svg: &mut Svg, place: [f64; 2], size: [f64; 2], kind: Band) {
     let (width, dashes) = edge(kind);

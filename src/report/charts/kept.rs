@@ -1,6 +1,6 @@
 //! What is left of the paint and how it stands out: a row a piece.
 
-use super::bands::{Band, Stretch, band};
+use super::bands::{Band, Stretch, band, holds};
 use super::marks::{LoadMark, counted, grade_mark, interval, shown};
 use super::parts::{Entry, MARGIN, bar_across, heading, heading_height, key, nothing, remark};
 use super::scale::Scale;
@@ -15,7 +15,7 @@ const ROW: f64 = 20.0;
 const NUMBERS: f64 = 44.0;
 const NAMES: f64 = 66.0;
 /// Left and right end of the two columns.
-const COLUMNS: [[f64; 2]; 2] = [[250.0, 450.0], [490.0, 698.0]];
+const COLUMNS: [[f64; 2]; 2] = [[276.0, 456.0], [500.0, 698.0]];
 const TITLE: &str = "Paint kept, and contrast, piece by piece";
 
 /// One column: what it shows of a piece, in its unit.
@@ -43,8 +43,10 @@ pub fn kept_chart(id: &str, marks: &[LoadMark], targets: &Targets) -> String {
     let bottom = top + ROW * marks.len() as f64;
     let mut svg = Svg::new(id, WIDTH, bottom + 34.0, TITLE, &description(marks, &columns));
     heading(&mut svg, TITLE, &lines);
-    let mut entries: Vec<Entry> =
-        counted(marks).into_iter().map(|(grade, words)| Entry::Grade(grade, words)).collect();
+    let mut entries: Vec<Entry> = counted(marks.iter().map(|mark| mark.grade))
+        .into_iter()
+        .map(|(grade, words)| Entry::Grade(grade, words))
+        .collect();
     if columns.iter().any(|column| column.target.is_some()) {
         entries.extend([Entry::Band(Band::Aim, "aim"), Entry::Band(Band::Accept, "accepted")]);
     }
@@ -144,9 +146,6 @@ fn description(marks: &[LoadMark], columns: &[Column; 2]) -> String {
         };
         let mut text = format!("{}: seen on {} of {} pieces", column.name, values.len(), marks.len());
         if let (Some(aim), Some(accept)) = (column.range(|t| t.aim), column.range(|t| t.accept)) {
-            let holds = |[low, high]: Range, value: f64| {
-                low.is_none_or(|low| value >= low) && high.is_none_or(|high| value <= high)
-            };
             let inside = values.iter().filter(|(_, value)| holds(aim, *value)).count();
             let outside: Vec<String> = values
                 .iter()

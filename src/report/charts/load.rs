@@ -1,12 +1,13 @@
 //! A load at a glance: L* of black against L* of white, a mark a piece.
 
-use super::bands::{Band, Stretch, band};
+use super::bands::{Band, Stretch, band, holds};
 use super::marks::{LoadMark, counted, grade_mark, interval, shown};
 use super::parts::{Entry, MARGIN, heading, heading_height, key, nothing, remark};
 use super::placing::places;
 use super::scale::Scale;
 use super::svg::{Anchor, INK, PAPER, QUIET, RULE, Svg};
 use super::text::{told, width, wrapped};
+use crate::report::words::plus_minus;
 use crate::verdict::{Quantity, Range, Target, Targets};
 
 const WIDTH: f64 = 720.0;
@@ -65,7 +66,7 @@ pub fn load_chart(id: &str, marks: &[LoadMark], targets: &Targets) -> String {
     }
     axes(&mut svg, &x, &y, plot);
     pieces(&mut svg, &seen, &x, &y, plot);
-    beside(&mut svg, [right + 20.0, top], marks_shown(&seen), &bands);
+    beside(&mut svg, [right + 20.0, top], &seen, &bands);
     svg.finish()
 }
 
@@ -134,23 +135,18 @@ fn pieces(svg: &mut Svg, seen: &[Seen], x: &Scale, y: &Scale, plot: [[f64; 2]; 2
 }
 
 fn tip(piece: &Seen) -> String {
-    use crate::report::words::plus_minus;
     let of = |[value, half]: [f64; 2]| plus_minus(value, half, 1);
     let LoadMark { number, name, .. } = piece.mark;
     let name: String = name.chars().take(80).collect();
     format!("{number}, {name}: white L* {}, black L* {}", of(piece.white), of(piece.black))
 }
 
-fn marks_shown(seen: &[Seen]) -> Vec<LoadMark> {
-    seen.iter().map(|piece| piece.mark.clone()).collect()
-}
-
 /// To the right of the plot: the key, and what the directions mean.
-fn beside(svg: &mut Svg, [left, top]: [f64; 2], marks: Vec<LoadMark>, bands: &[Band]) {
+fn beside(svg: &mut Svg, [left, top]: [f64; 2], seen: &[Seen], bands: &[Band]) {
     let room = WIDTH - left - MARGIN;
     svg.words([left, top + 12.0], Anchor::Start, 0.0, INK, true, "Grade (pieces)");
     let mut y = top + 34.0;
-    for (grade, words) in counted(&marks) {
+    for (grade, words) in counted(seen.iter().map(|piece| piece.mark.grade)) {
         y = key(svg, [left, y], room, &[Entry::Grade(grade, words)]);
     }
     if !bands.is_empty() {
@@ -191,10 +187,6 @@ fn subtitle(marks: &[LoadMark], seen: &[Seen]) -> String {
 fn missing(marks: &[LoadMark]) -> Vec<String> {
     let lacks = |mark: &&LoadMark| shown(mark.white).is_none() || shown(mark.black).is_none();
     marks.iter().filter(lacks).map(|mark| mark.number.to_string()).collect()
-}
-
-fn holds([low, high]: Range, value: f64) -> bool {
-    low.is_none_or(|low| value >= low) && high.is_none_or(|high| value <= high)
 }
 
 /// The finding, by the values themselves.

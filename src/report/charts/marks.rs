@@ -63,8 +63,8 @@ pub(super) fn grade_mark(svg: &mut Svg, [x, y]: [f64; 2], radius: f64, grade: Gr
 }
 
 /// `Sound (5)` for each grade that occurs, in the order of [`GRADES`].
-pub(super) fn counted(marks: &[LoadMark]) -> Vec<(Grade, String)> {
-    let count = |grade| marks.iter().filter(|mark| mark.grade == grade).count();
+pub(super) fn counted(grades: impl Iterator<Item = Grade> + Clone) -> Vec<(Grade, String)> {
+    let count = |wanted| grades.clone().filter(|grade| *grade == wanted).count();
     GRADES
         .into_iter()
         .filter(|grade| count(*grade) > 0)

@@ -39,11 +39,14 @@ impl Scale {
         Self { low: (low / step).floor() * step, high: (high / step).ceil() * step, from, to, step }
     }
 
-    /// As far to either side of zero, with one or two ticks there.
+    /// As far to either side of zero, with one or two ticks on each.
     pub(in crate::report) fn about_zero(farthest: f64, from: f64, to: f64) -> Self {
         let farthest = farthest.clamp(0.1, MOST);
         let half = 1.06 * farthest;
-        Self { low: -half, high: half, from, to, step: round_step(farthest / 2.0) }
+        // The largest round step that is still in view.
+        let power = 10f64.powf(farthest.log10().floor());
+        let step = [5.0, 2.0, 1.0].map(|m| m * power).into_iter().find(|step| *step <= farthest);
+        Self { low: -half, high: half, from, to, step: step.unwrap_or(farthest) }
     }
 
     /// From `low` to `high` as they are, the one below the other, without ticks between.
