@@ -6,7 +6,7 @@ use super::parts::{Entry, MARGIN, bar_across, heading, heading_height, key, noth
 use super::scale::Scale;
 use super::svg::{Anchor, INK, QUIET, RULE, Svg};
 use super::text::{cut, told};
-use crate::report::words::plus_minus;
+use crate::report::words::{capital, plus_minus};
 use crate::verdict::{Quantity, Range, Target, Targets};
 
 const WIDTH: f64 = 720.0;
@@ -141,10 +141,11 @@ fn description(marks: &[LoadMark], columns: &[Column; 2]) -> String {
         let values: Vec<(usize, f64)> =
             marks.iter().filter_map(|mark| Some((mark.number, (column.of)(mark)?[0]))).collect();
         let Some((number, least)) = values.iter().min_by(|a, b| a.1.total_cmp(&b.1)) else {
-            said.push(format!("{}: seen on no piece.", column.name));
+            said.push(format!("{}: seen on no piece.", capital(column.name)));
             continue;
         };
-        let mut text = format!("{}: seen on {} of {} pieces", column.name, values.len(), marks.len());
+        let mut text =
+            format!("{}: seen on {} of {} pieces", capital(column.name), values.len(), marks.len());
         if let (Some(aim), Some(accept)) = (column.range(|t| t.aim), column.range(|t| t.accept)) {
             let inside = values.iter().filter(|(_, value)| holds(aim, *value)).count();
             let outside: Vec<String> = values
