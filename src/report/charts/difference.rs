@@ -32,10 +32,15 @@ pub fn difference_chart(id: &str, found: &Comparison) -> String {
         let why = "Replica and reference show no surface in common, so nothing was compared.";
         return nothing(id, WIDTH, TITLE, why);
     }
-    let mut note = "Replica less reference, with 95 % intervals. Filled: the difference is real; hollow: not told apart.".to_owned();
-    if !found.differences.is_empty() {
-        note += " Compared in one light: the surfaces that do not differ are taken for the same.";
-    }
+    let first = match found.differences.is_empty() {
+        false => {
+            "Replica less reference, in one light: the surfaces that do not differ are taken for the same. Lines: 95 % intervals."
+        }
+        true => {
+            "Replica over reference: light against that of the other surfaces of the piece. Lines: 95 % intervals."
+        }
+    };
+    let note = format!("{first} Filled: the difference is real; hollow: not told apart.");
     let lines = remark(&note, WIDTH);
     let top = heading_height(lines.len()) + 48.0;
     let rows_end = match found.differences.len() {

@@ -18,7 +18,8 @@ const PLOT: [f64; 2] = [600.0, 340.0];
 /// Height of a probe's entry in the key.
 const ENTRY: f64 = 38.0;
 
-/// Temperatures over time as SVG; ids in it begin with `id`. The lines are those the figures were taken from: none across a gap or a broken reading.
+/// Temperatures over time as SVG; ids in it begin with `id`. The lines are those the figures were taken from: none across
+/// a gap or a broken reading.
 pub fn heat_chart(id: &str, log: &TemperatureLog, summary: &Summary) -> String {
     let curves = curves(log);
     let key = ENTRY * summary.probes.len() as f64;
