@@ -15,6 +15,8 @@ const FLAGS = [
   '--disable-background-networking',
   '--disable-component-update',
   '--disable-sync',
+  // A part painted anew is then painted as the whole was: pictures can be compared to the last bit.
+  '--disable-partial-raster',
 ];
 
 /** The first Chromium on PATH; an error that says what to do where there is none. */

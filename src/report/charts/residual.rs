@@ -15,7 +15,7 @@ const ENDS: [f64; 2] = [62.0, 522.0];
 /// Most bars in a line; more go into further lines.
 const MOST: usize = 36;
 /// Height of the bars' scale, of a swatch, and of a line of bars with all that belongs to it.
-const HIGH: f64 = 150.0;
+const HIGH: f64 = 88.0;
 const SWATCH: f64 = 28.0;
 const LINE: f64 = HIGH + SWATCH + 46.0;
 const TITLE: &str = "Patches of the card after correction";
@@ -48,7 +48,7 @@ pub fn residual_chart(id: &str, card: &CardPart) -> String {
     let values: Vec<f64> = most.chain([0.0]).collect();
     for (number, part) in bars.chunks(each).enumerate() {
         let bottom = top + LINE * number as f64 + HIGH;
-        let scale = Scale::covering(values.iter().copied(), bottom, bottom - HIGH, 4);
+        let scale = Scale::covering(values.iter().copied(), bottom, bottom - HIGH, 3);
         line(&mut svg, part, each, &scale, bottom, &hatching);
         if let Some(mean) = mean {
             let y = scale.within(mean);

@@ -173,7 +173,7 @@ pub(super) fn build(input: &PageInput) -> PageContext {
         } else {
             input.title.into()
         },
-        about: about(&readings, entries, groups.len()),
+        about: about(&readings, input, groups.len()),
         summary: summary(&grades.map(|grade| (grade, count_of(grade))), failures.len()),
         counts,
         fires,
@@ -376,11 +376,17 @@ fn failure_text(failure: &Failure) -> FailureText {
     }
 }
 
-fn about(readings: &[&Reading], entries: &[PageEntry], pieces: usize) -> Vec<NameValue> {
+fn about(readings: &[&Reading], input: &PageInput, pieces: usize) -> Vec<NameValue> {
+    let entries = input.entries;
     let mut about = Vec::new();
     let firings = listed(readings.iter().filter_map(|r| r.sheet.as_ref()?.firing.as_deref()));
     if !firings.is_empty() {
         about.push(NameValue::new("Firing", firings));
+    }
+    let dates = input.firings.iter().flat_map(|firing| &firing.facts).filter(|(name, _)| name == "date");
+    let fired = listed(dates.map(|(_, date)| date.as_str()));
+    if !fired.is_empty() {
+        about.push(NameValue::new("Fired", fired));
     }
     let photos: BTreeSet<(&str, Option<&str>)> = entries
         .iter()

@@ -12,6 +12,7 @@ use crate::report::overlay::{CHALK, INK, TINT, labels_of, mark_colour};
 use crate::report::picture::{corrected_picture, jpeg};
 use crate::surface::{Label, SurfaceMap};
 use image::RgbImage;
+use rayon::prelude::*;
 
 /// Long side of the photograph in a page, pixels.
 const LONG_SIDE: usize = 900;
@@ -19,6 +20,8 @@ const LONG_SIDE: usize = 900;
 const QUALITIES: [u8; 4] = [82, 74, 64, 50];
 /// Bytes that one photograph may fill: forty with their layers stay well under 12 MB as text.
 const BYTES: usize = 130_000;
+/// Level of the layers' compression, 1 to 9; more costs twice the time for a twentieth of the room.
+const DEFLATE: u8 = 6;
 /// Distance of the pattern's lines, pixels.
 const PITCH: usize = 7;
 
@@ -55,11 +58,7 @@ impl PagePictures {
         let shown = corrected_picture(image, LONG_SIDE);
         let size = [shown.width(), shown.height()];
         let labels = labels_of(map, size.map(|side| side as usize));
-        let layers = Label::ALL
-            .into_iter()
-            .filter(|label| label.on_piece())
-            .filter_map(|label| layer(label, &labels, &shown).transpose())
-            .collect::<Result<_, _>>()?;
+        let layers = layers(&labels, &shown)?;
         Ok(Self {
             photo: data_uri("image/jpeg", &small_jpeg(&shown)?),
             size,
@@ -87,37 +86,52 @@ const EDGE: u8 = 2;
 const DARK: u8 = 3;
 const LIGHT: u8 = 4;
 
-/// The layer of a label; none where the label is nowhere.
-fn layer(label: Label, labels: &[Label], picture: &RgbImage) -> Result<Option<Layer>, ReportError> {
+/// A layer for each label on a piece that is anywhere in the picture.
+fn layers(labels: &[Label], picture: &RgbImage) -> Result<Vec<Layer>, ReportError> {
     let (width, height) = (picture.width() as usize, picture.height() as usize);
-    let is = |x: usize, y: usize| labels[y * width + x] == label;
-    let mut bounds: Option<[usize; 4]> = None;
-    for (x, y) in (0..height).flat_map(|y| (0..width).map(move |x| (x, y))).filter(|&(x, y)| is(x, y)) {
-        let [x0, y0, x1, y1] = bounds.unwrap_or([x, y, x, y]);
-        bounds = Some([x0.min(x), y0.min(y), x1.max(x), y1.max(y)]);
+    let mut bounds: [Option<[usize; 4]>; Label::ALL.len()] = [None; Label::ALL.len()];
+    for (at, label) in labels.iter().enumerate().filter(|(_, label)| label.on_piece()) {
+        let (x, y) = (at % width, at / width);
+        let known = &mut bounds[*label as usize];
+        let [x0, y0, x1, y1] = known.unwrap_or([x, y, x, y]);
+        *known = Some([x0.min(x), y0.min(y), x1.max(x), y1.max(y)]);
     }
-    let Some([x0, y0, x1, y1]) = bounds else { return Ok(None) };
-    let style = label_style(label);
-    let code = |x: usize, y: usize| {
-        if !is(x, y) {
-            return NOTHING;
-        }
-        let edge = (x > 0 && !is(x - 1, y))
-            || (x + 1 < width && !is(x + 1, y))
-            || (y > 0 && !is(x, y - 1))
-            || (y + 1 < height && !is(x, y + 1));
-        if edge {
-            EDGE
-        } else if style.pattern.marks(x, y, PITCH) {
-            // Light marks on dark places and dark ones on light places: they show in grey too.
-            let sum: u32 = picture.get_pixel(x as u32, y as u32).0.iter().map(|code| u32::from(*code)).sum();
-            if sum > 3 * 120 { DARK } else { LIGHT }
-        } else {
-            PLAIN
-        }
+    let codes: Vec<u8> = (0..labels.len())
+        .into_par_iter()
+        .map(|at| {
+            let (label, x, y) = (labels[at], at % width, at / width);
+            if !label.on_piece() {
+                return NOTHING;
+            }
+            let differs = |there: usize| labels[there] != label;
+            let edge = (x > 0 && differs(at - 1))
+                || (x + 1 < width && differs(at + 1))
+                || (y > 0 && differs(at - width))
+                || (y + 1 < height && differs(at + width));
+            if edge {
+                EDGE
+            } else if label_style(label).pattern.marks(x, y, PITCH) {
+                // Light marks on dark places and dark ones on light places: they show in grey too.
+                let pixel = picture.get_pixel(x as u32, y as u32).0;
+                let sum: u32 = pixel.iter().map(|code| u32::from(*code)).sum();
+                if sum > 3 * 120 { DARK } else { LIGHT }
+            } else {
+                PLAIN
+            }
+        })
+        .collect();
+    let seen: Vec<(Label, [usize; 4])> =
+        Label::ALL.into_iter().filter_map(|label| Some((label, bounds[label as usize]?))).collect();
+    let cut = |label: Label, [x0, y0, x1, y1]: [usize; 4]| -> Vec<u8> {
+        let rows = (y0..=y1).flat_map(|y| y * width + x0..=y * width + x1);
+        rows.map(|at| if labels[at] == label { codes[at] } else { NOTHING }).collect()
     };
-    let codes: Vec<u8> =
-        (y0..=y1).flat_map(|y| (x0..=x1).map(move |x| (x, y))).map(|(x, y)| code(x, y)).collect();
+    seen.into_par_iter().map(|(label, bounds)| layer(label, bounds, &cut(label, bounds))).collect()
+}
+
+/// The layer of a label from what its pixels show within its bounds.
+fn layer(label: Label, [x0, y0, x1, y1]: [usize; 4], codes: &[u8]) -> Result<Layer, ReportError> {
+    let style = label_style(label);
     let place = [x0, y0, x1 - x0 + 1, y1 - y0 + 1].map(|v| v as u32);
     let share = if style.left_out { 0.7 } else { 0.35 };
     let mark = |colour: [u8; 3]| over(style.colour, TINT, colour, share);
@@ -128,8 +142,8 @@ fn layer(label: Label, labels: &[Label], picture: &RgbImage) -> Result<Option<La
         mark(INK),
         mark(CHALK),
     ];
-    let png = indexed_png(&codes, [place[2], place[3]], &palette)?;
-    Ok(Some(Layer { label, source: data_uri("image/png", &png), place }))
+    let png = indexed_png(codes, [place[2], place[3]], &palette)?;
+    Ok(Layer { label, source: data_uri("image/png", &png), place })
 }
 
 /// A colour over a see-through tint, as one colour and its opacity (source-over, Porter & Duff 1984).
@@ -154,6 +168,7 @@ fn indexed_png(
     encoder.set_palette(palette.iter().flat_map(|(colour, _)| *colour).collect::<Vec<u8>>());
     encoder.set_trns(palette.iter().map(|(_, opacity)| *opacity).collect::<Vec<u8>>());
     encoder.set_filter(png::Filter::NoFilter);
+    encoder.set_deflate_compression(png::DeflateCompression::Level(DEFLATE));
     let written = encoder.write_header().and_then(|mut writer| {
         writer.write_image_data(codes)?;
         writer.finish()
