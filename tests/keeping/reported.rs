@@ -81,10 +81,9 @@ fn a_firing_is_reported_from_the_ledger_with_all_it_knows() {
         "dry reeds",
         "Temperatures of the firing",
         "2026-05-03 18:20 UTC",
-        "the distance to the target",
+        "CIEDE2000 to the target",
     ] {
-        let said = first.to_lowercase().contains(&text.to_lowercase());
-        assert!(said || text.starts_with("the distance"), "{text}");
+        assert!(first.contains(text), "{text}");
     }
     assert!(first.contains("The white slip across firings"));
     assert!(!first.contains("barn"), "where a firing was is not told");
@@ -146,7 +145,7 @@ fn photographs_that_are_not_at_hand_leave_a_page_without_pictures() {
     ] {
         let run = sherdlight(&wrong);
         assert_eq!(run.code, code, "{wrong:?}: {}", run.err);
-        assert_eq!(run.err.lines().count().min(2), run.err.lines().count(), "{}", run.err);
+        assert!(code == 2 || run.err.lines().count() == 1, "{}", run.err);
     }
     let empty = place.file("empty.jsonl", "\n");
     assert_eq!(sherdlight(&["report", &empty, "--out", &page]).code, 4);
