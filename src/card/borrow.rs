@@ -238,7 +238,8 @@ fn remarks(shot: &CardShot, photo: &PhotoFacts, size: [usize; 2], link: &Link) -
         format!(
             "The colours are corrected by the card in {}. This photo got {:.2} ± {:.2} times its exposure{how}. Whether the \
              light changed between the two is not known and not in the ±. Lay a card into the photo where you can.",
-            shot.path,
+            // Without its folders: readings are sent to others.
+            shot.path.rsplit(['/', '\\']).next().unwrap_or_default(),
             link.ratio,
             link.ratio * link.relative_u95
         ),

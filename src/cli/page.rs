@@ -6,11 +6,13 @@ use sherdlight::ledger::trend::{Trend, TrendBy, TrendLeftOut, TrendValue};
 use sherdlight::ledger::{FIRINGS, Holds, Ledger, Named};
 use sherdlight::reading::Record;
 use sherdlight::report::{
-    FiringFacts, LoadPage, PageEntry, PageInput, PagePictures, readings_csv, stem_of, write_file,
+    FiringFacts, LoadPage, PageEntry, PageInput, PagePictures, ReadPage, readings_csv, stem_of,
+    without_folders, write_file,
 };
 use sherdlight::road::Settings;
 use sherdlight::verdict::Targets;
 use std::collections::BTreeMap;
+use std::io::Read;
 use std::path::Path;
 use std::sync::Arc;
 use std::time::{SystemTime, UNIX_EPOCH};
@@ -51,32 +53,60 @@ pub fn write(load: &Load, file: &Path, context: Option<&Path>) -> Result<(), Tro
         entries: &entries,
         firings: &firings,
         trend: trend.as_ref(),
-        made: &utc(now()),
+        made: &utc(now()?),
     })?;
     write_file(file, page.html()?.as_bytes())?;
     let beside = |ending: &str| file.with_file_name(format!("{}.{ending}", stem_of(file)));
     write_file(&beside("pieces.csv"), &page.pieces_csv()?)?;
-    write_file(&beside("readings.csv"), &readings_csv(load.records)?)?;
+    let bare: Vec<Record> = load.records.iter().map(without_folders).collect();
+    write_file(&beside("readings.csv"), &readings_csv(&bare)?)?;
     if let Some(context) = context {
         write_file(context, page.context_json().as_bytes())?;
     }
     Ok(())
 }
 
-/// Says where a report is to go before an hour of work is lost to a wrong name.
+/// Says where a report is to go before an hour of work is lost to a wrong name, or a file that is no report is lost to it.
 pub fn check_place(file: &Path) -> Result<(), Trouble> {
-    match file.parent().filter(|p| !p.as_os_str().is_empty() && !p.is_dir()) {
-        Some(parent) => Err(Trouble::settings(
-            format!("the report cannot be written: there is no folder '{}'", parent.display()),
-            "Make the folder first, or name another.",
-        )),
-        None if file.is_dir() => Err(Trouble::settings(
-            format!("the report cannot be written: '{}' is a folder", file.display()),
-            "Name a file, such as my-firing.html.",
-        )),
-        None => Ok(()),
+    let unfit = |what: &str, hint: &str| {
+        let sentence = format!("the report cannot be written to '{}': {what}", file.display());
+        Err(Trouble::settings(sentence, hint))
+    };
+    let ending = file.extension().map(|ending| ending.to_string_lossy().to_lowercase());
+    if !matches!(ending.as_deref(), Some("html" | "htm")) {
+        return unfit("its name does not end in .html", "Name a file such as my-firing.html.");
+    }
+    if let Some(parent) = file.parent().filter(|p| !p.as_os_str().is_empty() && !p.is_dir()) {
+        let what = format!("there is no folder '{}'", parent.display());
+        return unfit(&what, "Make the folder first, or name another.");
+    }
+    if file.is_dir() {
+        return unfit("it is a folder", "Name a file, such as my-firing.html.");
+    }
+    // An earlier report may be replaced; anything else that somebody made stays.
+    match std::fs::read(file) {
+        Ok(there) if ReadPage::new(&String::from_utf8_lossy(&there)).is_none() => {
+            unfit("the file is there already and is no report of this version", "Name another file.")
+        }
+        _ => Ok(()),
     }
 }
+
+/// The same for the words of the page.
+pub fn check_context(file: &Path) -> Result<(), Trouble> {
+    let mut head = [0u8; CONTEXT_HEAD.len()];
+    let read = std::fs::File::open(file).and_then(|mut there| there.read_exact(&mut head));
+    if file.exists() && (read.is_err() || head != *CONTEXT_HEAD) {
+        return Err(Trouble::settings(
+            format!("'{}' is there already and does not hold the words of a report", file.display()),
+            "Name another file.",
+        ));
+    }
+    Ok(())
+}
+
+/// How the words of a page begin.
+const CONTEXT_HEAD: &[u8; 11] = b"{\n  \"title\"";
 
 /// The target ranges that each record was judged by: as it holds them, else those compiled in where the hash is theirs.
 fn targets_of(records: &[Record]) -> Vec<Option<Arc<Targets>>> {
@@ -161,10 +191,18 @@ fn title(records: &[Record]) -> String {
 }
 
 /// Seconds since 1970: as `SOURCE_DATE_EPOCH` tells (reproducible-builds specification), else the clock's.
-fn now() -> i64 {
-    let told = std::env::var("SOURCE_DATE_EPOCH").ok().and_then(|text| text.trim().parse().ok());
+fn now() -> Result<i64, Trouble> {
     let clock = || SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |d| d.as_secs() as i64);
-    told.unwrap_or_else(clock)
+    let Some(told) = std::env::var_os("SOURCE_DATE_EPOCH") else { return Ok(clock()) };
+    // Up to the year 9999.
+    let seconds =
+        told.to_str().and_then(|text| text.parse().ok()).filter(|s| (0..253_402_300_800).contains(s));
+    seconds.ok_or_else(|| {
+        Trouble::settings(
+            format!("SOURCE_DATE_EPOCH is '{}', no number of seconds since 1970", told.to_string_lossy()),
+            "Set it to such a number, or unset it.",
+        )
+    })
 }
 
 /// `2026-05-03 18:20 UTC`. After H. Hinnant, "chrono-compatible low-level date algorithms" (2013): years begin in March, so

@@ -14,6 +14,7 @@ use std::sync::Arc;
 /// Runs the command.
 pub fn run(options: &ReportOptions) -> Result<u8, Trouble> {
     page::check_place(&options.out)?;
+    options.context.as_deref().map_or(Ok(()), page::check_context)?;
     let (mut records, ledger) = records(options)?;
     score::join_views(&mut records);
     let photographs = Photographs::below(&options.photos)?;
@@ -61,6 +62,15 @@ fn records(options: &ReportOptions) -> Result<(Vec<Record>, Option<Ledger>), Tro
     if let Choice::Firing(name) = choice {
         // A name that is misspelt is told with those that are near.
         ledger.entry(&FIRINGS, &Named::new(name))?;
+    }
+    if let Choice::Since(_) = choice {
+        match ledger.undated()? {
+            0 => {}
+            1 => say("1 photograph is left out: neither it nor its firing carries a date."),
+            count => say(&format!(
+                "{count} photographs are left out: neither they nor their firings carry a date."
+            )),
+        }
     }
     Ok((ledger.records_of_choice(choice)?, Some(ledger)))
 }

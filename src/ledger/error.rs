@@ -110,6 +110,12 @@ pub enum LedgerError {
         /// Names it knows.
         known: Vec<String>,
     },
+    /// There is nothing to show of what was asked for.
+    #[error("the ledger holds no readings {of}")]
+    NoReadings {
+        /// Such as `of the firing 'wet reed'`.
+        of: String,
+    },
     /// Something of that name is in the ledger already.
     #[error("the {what} '{name}' is in the ledger already")]
     AlreadyThere {
@@ -164,6 +170,9 @@ impl LedgerError {
             Self::Exists { .. } => "Name another file.",
             Self::Unwritable { .. } => "Check that the folder exists, has room and may be written to.",
             Self::NoSuch { .. } => "Check the spelling; 'list' shows what there is, 'add' makes a new one.",
+            Self::NoReadings { .. } => {
+                "'score --firing NAME' keeps readings; 'firing list' shows the firings and their days."
+            }
             Self::AlreadyThere { .. } => "'edit' corrects it; the first values are kept.",
             Self::Value { .. } => "",
             Self::Ours { .. } => "Please report it.",

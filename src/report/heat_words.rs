@@ -55,14 +55,15 @@ pub fn heat_words(summary: &Summary) -> String {
         ]
     });
     text.push('\n');
-    notes(&mut text, summary);
+    heat_notes(summary).iter().for_each(|note| wrapped(&mut text, note));
     text
 }
 
-/// What stands under the tables.
-fn notes(text: &mut String, summary: &Summary) {
+/// What stands under the tables, a sentence or two each: peaks, spread, gaps, broken readings, remarks.
+pub(super) fn heat_notes(summary: &Summary) -> Vec<String> {
+    let mut notes = Vec::new();
     if let Some([low, high]) = summary.peaks_celsius {
-        wrapped(text, &format!("Peaks from {} to {} C.", fixed(low, 1), fixed(high, 1)));
+        notes.push(format!("Peaks from {} to {} C.", fixed(low, 1), fixed(high, 1)));
     }
     if let Some(spread) = &summary.spread {
         let largest =
@@ -71,35 +72,36 @@ fn notes(text: &mut String, summary: &Summary) {
             let minutes = fixed(spread.median_of_minutes, 1);
             format!("; half of the {minutes} min over 500 C it is {} C or less", fixed(median, 1))
         });
-        wrapped(text, &format!("Between the probes: {largest}{median}."));
+        notes.push(format!("Between the probes: {largest}{median}."));
     }
     for probe in &summary.probes {
         let name = cut(&probe.name, 24);
         for gap in &probe.gaps {
             let (from, to) = (moment(&gap.from), moment(&gap.to));
-            wrapped(text, &format!("{name}: gap of {} min, from {from} to {to}.", fixed(gap.minutes, 1)));
+            notes.push(format!("{name}: gap of {} min, from {from} to {to}.", fixed(gap.minutes, 1)));
         }
         for broken in &probe.broken {
             let when = match broken.readings {
                 1 => format!("one reading, {}", moment(&broken.from)),
                 count => format!("{count} readings, {} to {}", moment(&broken.from), moment(&broken.to)),
             };
-            wrapped(text, &format!("{name}: {when}: {}; left out.", broken.why));
+            notes.push(format!("{name}: {when}: {}; left out.", broken.why));
         }
     }
     for remark in &summary.remarks {
-        wrapped(text, remark);
+        notes.push(remark.clone());
     }
-    wrapped(
-        text,
-        "Heating: from 100 C to the peak, and the steepest 5 minutes. First cooling: the 10 minutes after the last time at 0.9 of the peak.",
+    notes.push(
+        "Heating: from 100 C to the peak, and the steepest 5 minutes. First cooling: the 10 minutes after the last time at 0.9 of the peak."
+            .into(),
     );
     if summary.probes.iter().any(is_least) {
-        wrapped(text, "+ at least: a part of the log is not known.");
+        notes.push("+ at least: a part of the log is not known.".into());
     }
+    notes
 }
 
-fn unknown() -> String {
+pub(super) fn unknown() -> String {
     "-".into()
 }
 
@@ -109,7 +111,7 @@ fn is_least(probe: &ProbeSummary) -> bool {
 }
 
 /// Minutes, with a sign where they are the least they can be.
-fn least(probe: &ProbeSummary, minutes: f64) -> String {
+pub(super) fn least(probe: &ProbeSummary, minutes: f64) -> String {
     format!("{}{}", fixed(minutes, 1), if is_least(probe) { "+" } else { " " })
 }
 

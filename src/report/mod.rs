@@ -34,7 +34,9 @@ pub use legend::{label_shares, with_legend};
 pub use match_picture::{MatchSide, match_picture};
 pub use names::{file_name_of, output_stems, stem_of, write_file};
 pub use overlay::overlay;
-pub use page::{FiringFacts, LoadPage, PageEntry, PageInput, PagePictures, ReadPage, SCRIPT, STYLE};
+pub use page::{
+    FiringFacts, LoadPage, PageEntry, PageInput, PagePictures, ReadPage, SCRIPT, STYLE, without_folders,
+};
 pub use picture::{DISPLAY_SIDE, corrected_picture, jpeg, label_png, light_png};
 pub use reasons::reasons;
 pub use search_picture::search_picture;

@@ -39,10 +39,12 @@ pub(super) fn percent(share: f64) -> String {
     }
 }
 
-/// A share with its half-width: `98 ± 2 %`. The half-width is rounded up, never to zero.
+/// A share with its half-width: `98 ± 2 %`. The half-width is never rounded to zero.
 pub(super) fn percent_pm(share: f64, u95: f64) -> String {
     match (share.is_finite(), u95.is_finite()) {
-        (true, true) => format!("{} ± {} %", fixed(100.0 * share, 0), fixed((100.0 * u95).ceil(), 0)),
+        (true, true) => {
+            format!("{} ± {} %", fixed(100.0 * share, 0), fixed((100.0 * u95).round().max(1.0), 0))
+        }
         (true, false) => format!("{} (± not known)", percent(share)),
         _ => UNKNOWN.into(),
     }
@@ -111,4 +113,14 @@ pub(super) fn surface_words(name: &str) -> &'static str {
         .into_iter()
         .find(|label| label.name() == name)
         .map_or("surface", |label| label_style(label).words)
+}
+
+/// A name that stands inside a sentence. One that holds letters or marks of a script written from right to left is set apart
+/// (Unicode Standard Annex 9, first strong isolate), so that it turns nothing beside it round.
+pub(super) fn isolated(name: &str) -> String {
+    let turns = |c: char| matches!(c, '\u{590}'..='\u{8ff}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{feff}' | '\u{10800}'..='\u{10fff}' | '\u{1e800}'..='\u{1efff}');
+    match name.chars().any(turns) {
+        true => format!("\u{2068}{name}\u{2069}"),
+        false => name.to_owned(),
+    }
 }

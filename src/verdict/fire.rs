@@ -5,7 +5,7 @@
 //! published source. No temperature is read from a colour.
 
 use super::causes::{OVER_FIRED, UNDER_FIRED, causes};
-use crate::reading::{Cause, Fault, Grade, Reading};
+use crate::reading::{Cause, Fault, Grade, NO_GRADE, Reading};
 
 /// A cause with at least this support counts for its piece; with less it only may be.
 const CLEAR: f64 = 0.5;
@@ -63,9 +63,13 @@ pub fn fire(pieces: &[LoadPiece]) -> FireVerdict {
     });
     let clear: Vec<&Group> = groups.iter().filter(|group| group.clear().count() > 0).collect();
     let mut findings: Vec<String> = clear.iter().map(|group| group.words(pieces.len())).collect();
+    if pieces.len() > 3 && !clear.is_empty() && clear.iter().all(|group| group.clear().count() == 1) {
+        let apart = if clear.len() > 1 { "No two pieces say the same. " } else { "" };
+        findings.push(format!("{apart}{ALONE}"));
+    }
     let of = |cause: &str| clear.iter().find(|group| group.cause == cause);
     let next = match (of(OVER_FIRED), of(UNDER_FIRED)) {
-        (Some(over), Some(under)) => {
+        (Some(over), Some(under)) if both_matter(over, under) => {
             findings.insert(0, uneven(over, under));
             vec![EVEN.to_owned(), COMMON.into()]
         }
@@ -77,9 +81,19 @@ pub fn fire(pieces: &[LoadPiece]) -> FireVerdict {
     FireVerdict { findings, next }
 }
 
+/// Whether neither side is a rare exception: one piece in twenty makes no uneven fire.
+fn both_matter(one: &Group, other: &Group) -> bool {
+    let (one, other) = (one.clear().count(), other.clear().count());
+    RARE * one.min(other) >= one.max(other)
+}
+
+/// A side with less than one piece to this many of the other is an exception.
+const RARE: usize = 5;
 const EVEN: &str = "Make the fire even before you change air or time: shield the side that burned hottest with cover \
                     sherds, and give the side that stayed dirty more room to breathe.";
 const COMMON: &str = "That is common practice, with no published source.";
+
+const ALONE: &str = "A piece alone may only have stood badly: look at its place first.";
 
 /// Pieces with the same likeliest cause.
 struct Group<'a> {
@@ -106,9 +120,8 @@ impl Group<'_> {
             1 => "; 1 more may".into(),
             may => format!("; {may} more may"),
         };
-        let alone = if count == 1 && of > 3 { " One piece alone may have stood badly." } else { "" };
         let pieces = if of == 1 { "piece" } else { "pieces" };
-        format!("{count} of {of} {pieces} ({}) {points} to {}{more}.{alone}", told(&names), self.cause)
+        format!("{count} of {of} {pieces} ({}) {points} to {}{more}.", told(&names), self.cause)
     }
 
     fn places(&self) -> Vec<&str> {
@@ -136,7 +149,10 @@ fn told(names: &[&str]) -> String {
 }
 
 fn voice<'a>(piece: &'a LoadPiece<'a>) -> Option<Voice<'a>> {
-    let (causes, next) = causes(&over_views(&piece.views));
+    // A photograph that forbids a grade is no witness either.
+    let bears = |reading: &&&Reading| !reading.warnings.iter().any(|w| NO_GRADE.contains(&w.code.as_str()));
+    let views: Vec<&Reading> = piece.views.iter().filter(bears).copied().collect();
+    let (causes, next) = causes(&over_views(&views));
     causes.into_iter().next().map(|cause| Voice { piece, cause, next })
 }
 
@@ -174,8 +190,8 @@ fn quiet(pieces: &[LoadPiece], groups: &[Group], findings: &mut Vec<String>) -> 
         findings.push(format!("Nothing is clear; {} may point to {}.", told(&names), group.cause));
         return group.next();
     }
-    if good == 0 && faulty == 0 {
-        findings.push("These photographs do not bear an answer about the fire.".into());
+    if faulty == 0 && 2 * good < pieces.len().max(1) {
+        findings.push("Most of these photographs do not bear an answer about the fire.".into());
         return vec![
             "Photograph again in softer light, or with a light ball, before you change the fire.".into(),
         ];
@@ -231,10 +247,26 @@ mod tests {
         let said = fire(&load);
         assert!(said.findings[0].contains("uneven"), "{:?}", said.findings);
         assert!(said.findings[0].contains("time (edge), others too little (lee)"), "{:?}", said.findings);
-        assert!(said.findings[2].contains("One piece alone"), "{:?}", said.findings);
         assert_eq!(said.next[0], EVEN);
         load.reverse();
         assert_eq!(fire(&load).next, said.next);
+        // One piece in many makes no uneven fire, and a photograph that bears no grade is no witness.
+        let mut many: Vec<LoadPiece> =
+            (0..20).map(|n| piece(&n.to_string(), None, Grade::Faulty, vec![&over])).collect();
+        many.push(piece("20", None, Grade::Faulty, vec![&under]));
+        assert!(fire(&many).findings[0].starts_with("20 of 21 pieces"), "{:?}", fire(&many));
+        let mut small = over.clone();
+        small.warnings.push(crate::reading::Warning { code: NO_GRADE[0].into(), text: String::new() });
+        let none = fire(&[piece("1", None, Grade::CannotTell, vec![&small])]);
+        assert!(none.findings[0].contains("do not bear an answer"), "{none:?}");
+        // Each piece says something else.
+        let alone = [load[0].clone(), load[4].clone(), load[1].clone(), load[2].clone()];
+        let said = fire(&alone);
+        assert!(
+            said.findings.last().unwrap().starts_with("No two pieces say the same."),
+            "{:?}",
+            said.findings
+        );
     }
 
     #[test]
@@ -245,6 +277,10 @@ mod tests {
         let doubtful = reading(&[("burned-out", 0.3), ("greyed", 0.4), ("weak-black", 0.4)]);
         let unclear = fire(&[piece("1", None, Grade::CannotTell, vec![&doubtful])]);
         assert!(unclear.findings[0].contains("do not bear an answer"), "{unclear:?}");
+        let mut mostly: Vec<LoadPiece> =
+            (0..5).map(|n| piece(&n.to_string(), None, Grade::CannotTell, vec![&doubtful])).collect();
+        mostly.push(piece("6", None, Grade::Sound, vec![&good]));
+        assert!(fire(&mostly).findings[0].contains("do not bear an answer"));
         let faulty = fire(&[piece("1", None, Grade::Faulty, vec![&good])]);
         assert!(faulty.findings[0].contains("No known cause") && faulty.next.is_empty(), "{faulty:?}");
         let may = reading(&[("burned-out", 0.7), ("greyed", 0.5), ("weak-black", 0.2)]);

@@ -134,11 +134,18 @@ fn photographs_that_are_not_at_hand_leave_a_page_without_pictures() {
     let run = sherdlight(&["report", &records, "--out", &page, "--photos", &place.text("moved")]);
     assert!(!run.err.contains("not found"), "{}", run.err);
     assert_eq!(html(&place, "records.html").matches("href=\"data:image/jpeg").count(), 2);
+    let (own, photo) = (place.file("own.html", "<p>mine</p>"), place.text("moved/05-wet-reed-sherd-0.jpg"));
+    let before = [&own, &photo, &records].map(|file| fs::read(file).unwrap());
     for (code, wrong) in [
         (2, vec!["report", "--out", page.as_str()]),
         (2, vec!["report", records.as_str(), "--firing", "a", "--out", page.as_str()]),
         (5, vec!["report", "missing.jsonl", "--out", page.as_str()]),
         (5, vec!["report", records.as_str(), "--out", "no/such/folder/a.html"]),
+        // What somebody made is never lost to a report.
+        (5, vec!["report", records.as_str(), "--out", records.as_str()]),
+        (5, vec!["report", records.as_str(), "--out", own.as_str()]),
+        (5, vec!["report", records.as_str(), "--out", page.as_str(), "--context", records.as_str()]),
+        (5, vec!["score", photo.as_str(), "--report", photo.as_str()]),
         (5, vec!["report", records.as_str(), "--out", page.as_str(), "--photos", "no/such/folder"]),
         (4, vec!["verify", records.as_str()]),
         (4, vec!["verify", "missing.html"]),
@@ -147,6 +154,7 @@ fn photographs_that_are_not_at_hand_leave_a_page_without_pictures() {
         assert_eq!(run.code, code, "{wrong:?}: {}", run.err);
         assert!(code == 2 || run.err.lines().count() == 1, "{}", run.err);
     }
+    assert_eq!([&own, &photo, &records].map(|file| fs::read(file).unwrap()), before);
     let empty = place.file("empty.jsonl", "\n");
     assert_eq!(sherdlight(&["report", &empty, "--out", &page]).code, 4);
 }
@@ -221,6 +229,7 @@ fn a_comparison_is_shown_with_both_its_pictures() {
     let run = sherdlight(&["report", &records, "--out", &page, "--title", "Old bowl, second try"]);
     assert_eq!(run.code, 0, "{}", run.err);
     let made = html(&place, "match.html");
+    // A photograph of that name elsewhere in a load is no reference.
     assert!(made.contains("One piece:") && made.contains("<h1>Old bowl, second try</h1>"));
     assert!(made.contains("Replica, 11-first-frost-replica: 11-first-frost-replica.jpg"));
     assert!(made.contains("Reference: 10-old-bowl-reference.jpg"));

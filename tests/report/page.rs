@@ -256,7 +256,9 @@ fn views_of_a_piece_count_once_and_a_reference_is_not_of_the_load() {
     let records = [front, back, replica, reference].map(crate::records::measured);
     let html = page(&records);
     assert!(html.contains("Of 2 pieces: 1 sound, 1 faulty."), "{}", &html[..200]);
-    assert!(html.contains("Seen in 2 photographs.") && html.contains("Photograph 2 of 2: back.jpg"));
+    assert!(
+        html.contains("Seen in 2 photographs.") && html.contains("Photograph 2 of 2: <bdi>back.jpg</bdi>")
+    );
     assert!(html.contains("Beside its reference") && html.contains("Reference: old.jpg"));
     assert_eq!(html.matches("<section class=\"piece\"").count(), 2);
     balanced(shown(&html).split("<body>").nth(1).unwrap().split("</body>").next().unwrap());

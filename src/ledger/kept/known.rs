@@ -65,7 +65,7 @@ impl Ledger {
     /// The records that count of some photographs, with what is known of piece and firing now; by firing and file name.
     ///
     /// # Errors
-    /// [`LedgerError::NoSuch`] where there are none.
+    /// [`LedgerError::NoSuch`] or [`LedgerError::NoReadings`] where there are none.
     pub fn records_of_choice(&self, choice: Choice) -> Result<Vec<Record>, LedgerError> {
         type Named = (i64, Option<String>, Option<String>);
         let asked = || -> Result<Vec<Named>, Inside> {
@@ -96,15 +96,27 @@ impl Ledger {
                 found.push(record);
             }
         }
-        let (what, name) = match choice {
-            Choice::Photograph(name) => ("photograph", name),
-            Choice::Firing(name) => ("reading of a firing", name),
-            Choice::Since(day) => ("reading since", day),
-        };
-        match found.is_empty() {
-            true => Err(LedgerError::NoSuch { what, name: name.into(), known: Vec::new() }),
-            false => Ok(found),
+        match (found.is_empty(), choice) {
+            (false, _) => Ok(found),
+            (true, Choice::Photograph(name)) => {
+                Err(LedgerError::NoSuch { what: "photograph", name: name.into(), known: Vec::new() })
+            }
+            (true, Choice::Firing(name)) => {
+                Err(LedgerError::NoReadings { of: format!("of the firing '{name}'") })
+            }
+            (true, Choice::Since(day)) => Err(LedgerError::NoReadings { of: format!("since {day}") }),
         }
+    }
+
+    /// How many photographs carry no date, nor their firing: no day is known that they were before or after.
+    ///
+    /// # Errors
+    /// What the database says.
+    pub fn undated(&self) -> Result<usize, LedgerError> {
+        let asked = "SELECT count(*) FROM photographs h LEFT JOIN firings f ON f.id = h.firing_id
+            WHERE f.date IS NULL AND h.taken IS NULL";
+        let count = self.connection.query_row(asked, [], |row| row.get::<_, u32>(0));
+        Ok(count.map_err(|e| self.failed(&e))? as usize)
     }
 
     /// The records of a pass: a piece each, the largest first, or why it could not be measured.

@@ -1,7 +1,7 @@
 //! What a page says of a replica beside its reference.
 
 use super::context::NameValue;
-use super::groups::piece_name;
+use super::groups::{piece_name, references_of};
 use super::picture::{PictureText, crop};
 use super::{PageEntry, PagePictures};
 use crate::reading::{Comparison, Reading};
@@ -51,21 +51,18 @@ pub(super) fn compared(
     entries: &[PageEntry],
     photo_id: &dyn Fn(&PagePictures) -> String,
 ) -> ComparedText {
-    let shot = |path: &String| {
-        let same = |entry: &&PageEntry| file_name_of(&entry.record.photo().path) == file_name_of(path);
-        entries.iter().find(same)
-    };
     let side = |who: &str, reading: &Reading, pictures: Option<&PagePictures>| {
         let caption = format!("{who}: {}", file_name_of(&reading.photo.path));
         let alt = format!("{caption}. {}", found.findings.first().map_or_else(String::new, |f| sentence(f)));
         SideText { picture: pictures.map(|p| crop(p, &reading.piece.outline_px, photo_id(p), alt)), caption }
     };
-    let own = entries.iter().find(|entry| entry.record.reading().is_some_and(|r| std::ptr::eq(r, replica)));
-    let mut sides =
-        vec![side(&format!("Replica, {}", piece_name(replica)), replica, own.and_then(|e| e.pictures))];
-    let reference = found.references.iter().find_map(shot);
-    sides
-        .extend(reference.and_then(|entry| Some(side("Reference", entry.record.reading()?, entry.pictures))));
+    let own =
+        entries.iter().position(|entry| entry.record.reading().is_some_and(|r| std::ptr::eq(r, replica)));
+    let pictures = own.and_then(|at| entries[at].pictures);
+    let mut sides = vec![side(&format!("Replica, {}", piece_name(replica)), replica, pictures)];
+    let shots = own.map_or_else(Vec::new, |at| references_of(entries, at));
+    let reference = shots.iter().find_map(|at| Some((entries[*at].record.reading()?, entries[*at].pictures)));
+    sides.extend(reference.map(|(reading, pictures)| side("Reference", reading, pictures)));
     let mut assumed: Vec<String> = vec![format!(
         "Replica less reference, brought to one light. Real: {} chance of any false call over all {} comparisons ({}).",
         percent(found.family.level),

@@ -29,8 +29,8 @@ pub(super) fn records_of(page: &str) -> Option<Vec<Record>> {
     lines.map(|line| from_json_line(line).ok()).collect()
 }
 
-/// The record with file names in the places of paths.
-pub(super) fn without_folders(record: &Record) -> Record {
+/// The record with file names in the places of paths: fit to be sent to others.
+pub fn without_folders(record: &Record) -> Record {
     let mut record = record.clone();
     let bare = |path: &mut String| *path = file_name_of(path).to_owned();
     match &mut record {

@@ -3,9 +3,10 @@
 use super::FiringFacts;
 use super::context::NameValue;
 use super::groups::Group;
+use crate::ledger::temperatures::{ProbeSummary, Summary, TemperatureLog};
 use crate::report::charts::heat_chart;
-use crate::report::heat_words;
-use crate::report::words::{capital, sentence};
+use crate::report::heat_words::{heat_notes, least, unknown};
+use crate::report::words::{capital, fixed, sentence};
 use crate::verdict::{LoadPiece, fire};
 use serde::Serialize;
 
@@ -30,8 +31,18 @@ pub(super) struct FireText {
 struct CurveText {
     name: String,
     chart: String,
-    /// The figures, a line each.
-    figures: Vec<String>,
+    /// Heads of the columns after the probe's name.
+    heads: Vec<String>,
+    probes: Vec<ProbeText>,
+    /// Spread, gaps, broken readings, remarks.
+    notes: Vec<String>,
+}
+
+/// One probe: its name and a cell for each head.
+#[derive(Debug, Serialize)]
+struct ProbeText {
+    name: String,
+    cells: Vec<String>,
 }
 
 /// A text for each firing that the pieces name, in the order of the pieces, then for each that only the ledger names.
@@ -63,15 +74,8 @@ fn fire_text(number: usize, name: &str, pieces: &[LoadPiece], facts: Option<&Fir
     let verdict = if pieces.is_empty() { Default::default() } else { fire(pieces) };
     let mut next = verdict.next.iter().map(|text| sentence(text));
     let curves = facts.map_or_else(Vec::new, |firing| {
-        let curve = |(at, (name, log, figures)): (usize, &(String, _, _))| CurveText {
-            name: name.clone(),
-            chart: heat_chart(&format!("heat-{}-{}", number + 1, at + 1), log, figures),
-            figures: heat_words(figures)
-                .lines()
-                .map(str::trim)
-                .filter(|l| !l.is_empty())
-                .map(sentence)
-                .collect(),
+        let curve = |(at, (name, log, figures)): (usize, &(String, _, _))| {
+            curve_text(&format!("heat-{}-{}", number + 1, at + 1), name, log, figures)
         };
         firing.logs.iter().enumerate().map(curve).collect()
     });
@@ -88,5 +92,34 @@ fn fire_text(number: usize, name: &str, pieces: &[LoadPiece], facts: Option<&Fir
             firing.facts.iter().map(|(name, value)| NameValue::new(&capital(name), value.clone())).collect()
         }),
         curves,
+    }
+}
+
+fn curve_text(id: &str, name: &str, log: &TemperatureLog, figures: &Summary) -> CurveText {
+    let [low, high] = figures.marks.window;
+    let mut heads: Vec<String> = ["Peak, °C", "after, minutes"].map(str::to_owned).into();
+    heads.push(format!("Minutes at {} to {} °C", fixed(low, 0), fixed(high, 0)));
+    heads.extend(figures.marks.above.iter().map(|mark| format!("at or above {} °C", fixed(*mark, 0))));
+    heads.extend(["Heating, °C a minute", "First cooling, °C a minute"].map(str::to_owned));
+    let rate = |rate: Option<f64>| rate.map_or_else(unknown, |rate| fixed(rate, 1));
+    let probe = |probe: &ProbeSummary| {
+        let minutes = |known: Option<f64>| known.map_or_else(unknown, |m| least(probe, m).trim().to_owned());
+        let above = |at: usize| probe.above.get(at).map(|above| above.minutes);
+        let peak = probe.peak.as_ref();
+        let mut cells = vec![
+            rate(peak.map(|peak| peak.celsius)),
+            rate(peak.map(|peak| peak.at.minutes)),
+            minutes(probe.window_minutes),
+        ];
+        cells.extend((0..figures.marks.above.len()).map(|at| minutes(above(at))));
+        cells.extend([rate(probe.heating_celsius_per_minute), rate(probe.cooling_first_celsius_per_minute)]);
+        ProbeText { name: probe.name.clone(), cells }
+    };
+    CurveText {
+        name: name.into(),
+        chart: heat_chart(id, log, figures),
+        heads,
+        probes: figures.probes.iter().map(probe).collect(),
+        notes: heat_notes(figures).iter().map(|note| sentence(note)).collect(),
     }
 }

@@ -1,9 +1,11 @@
 //! Pieces of a page: the readings of a load, views of one piece taken together, the worst first.
 
 use super::PageEntry;
-use crate::reading::{Grade, Reading, Verdict, Views};
+use crate::reading::{Contrast, Grade, Reading, Verdict, Views};
 use crate::report::names::{file_name_of, stem_of};
+use crate::report::words::isolated;
 use crate::verdict::LoadPiece;
+use std::collections::BTreeSet;
 use std::path::Path;
 
 /// One piece after one firing, with every reading that shows it.
@@ -69,8 +71,19 @@ impl<'a> Group<'a> {
                 None => self.views[0].0.surfaces.get(surface).map(|s| pair(s.lab, s.u95)),
             }
         };
-        let contrasts = self.views.iter().filter_map(|(reading, _)| reading.contrast.as_ref());
-        let weakest = contrasts.min_by(|one, other| one.delta_l.total_cmp(&other.delta_l));
+        let contrasts: Vec<&Contrast> =
+            self.views.iter().filter_map(|(reading, _)| reading.contrast.as_ref()).collect();
+        // Over several views that of the pooled colours, so that the three agree; the views share their card, and so the
+        // half-widths are averaged as those of pooled colours are.
+        let contrast = match (of("white", 0), of("black", 0), contrasts.as_slice()) {
+            (_, _, []) => None,
+            (_, _, [one]) => Some([one.delta_l, one.u95.delta_l]),
+            (Some([white, _]), Some([black, _]), several) => {
+                let sum: f64 = several.iter().map(|contrast| contrast.u95.delta_l).sum();
+                Some([white - black, sum / several.len() as f64])
+            }
+            _ => None,
+        };
         let pooled = self.joined.and_then(|views| views.retained_fraction.zip(views.retained_u95));
         let single = || self.views[0].0.paint.as_ref().map(|p| (p.retained_fraction, p.u95));
         let clouds = self.views.iter().map(|(reading, _)| reading.clouds.area_fraction);
@@ -78,7 +91,7 @@ impl<'a> Group<'a> {
             white_l: of("white", 0),
             white_b: of("white", 2),
             black_l: of("black", 0),
-            contrast: weakest.map(|c| [c.delta_l, c.u95.delta_l]),
+            contrast,
             kept: pooled.or_else(single).map(<[f64; 2]>::from),
             clouds: clouds.fold(0.0, f64::max),
         }
@@ -86,7 +99,7 @@ impl<'a> Group<'a> {
 
     pub(super) fn load_piece(&self) -> LoadPiece<'a> {
         LoadPiece {
-            name: self.name.clone(),
+            name: isolated(&self.name),
             place: self.place(),
             grade: self.grade(),
             views: self.views.iter().map(|(reading, _)| *reading).collect(),
@@ -103,17 +116,10 @@ impl<'a> Group<'a> {
 /// The pieces of a load: worst grade first, those of one grade with the most severe fault first, else as given. Shots that
 /// serve as reference of a replica are not of the load.
 pub(super) fn groups<'a>(entries: &'a [PageEntry<'a>]) -> Vec<Group<'a>> {
-    let references: Vec<&str> = entries
-        .iter()
-        .filter_map(|entry| entry.record.reading()?.comparison.as_ref())
-        .flat_map(|found| found.references.iter().map(|path| file_name_of(path)))
-        .collect();
+    let references: BTreeSet<usize> = (0..entries.len()).flat_map(|at| references_of(entries, at)).collect();
     let mut groups: Vec<Group> = Vec::new();
-    for entry in entries {
+    for (_, entry) in entries.iter().enumerate().filter(|(at, _)| !references.contains(at)) {
         let Some(reading) = entry.record.reading() else { continue };
-        if reading.comparison.is_none() && references.contains(&file_name_of(&reading.photo.path)) {
-            continue;
-        }
         let joined = reading.views.as_ref();
         let same = |group: &&mut Group| {
             group
@@ -130,6 +136,21 @@ pub(super) fn groups<'a>(entries: &'a [PageEntry<'a>]) -> Vec<Group<'a>> {
         one.grade().cmp(&other.grade()).then(other.severity().total_cmp(&one.severity()))
     });
     groups
+}
+
+/// The reference shots of a replica: a comparison is written with their records behind it, and these are told by their paths,
+/// so that no other photograph of such a name is taken for one.
+pub(super) fn references_of(entries: &[PageEntry], replica: usize) -> Vec<usize> {
+    let comparison = entries[replica].record.reading().and_then(|reading| reading.comparison.as_ref());
+    let Some(found) = comparison else { return Vec::new() };
+    // A shot that could not be measured stands among them, and is told as such.
+    let failed = |at: usize| entries[at].record.reading().is_none();
+    let is_reference = |at: usize| {
+        let alone = entries[at].record.reading().is_some_and(|reading| reading.comparison.is_none());
+        alone && found.references.contains(&entries[at].record.photo().path)
+    };
+    let behind = (replica + 1..entries.len()).take_while(|at| failed(*at) || is_reference(*at));
+    behind.filter(|at| is_reference(*at)).collect()
 }
 
 /// The piece's name: from the sheet, else the file's; with its number where the photograph holds several.

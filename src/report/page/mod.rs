@@ -18,6 +18,7 @@ mod pictures;
 mod seal;
 mod view;
 
+pub use data::without_folders;
 pub use pictures::PagePictures;
 
 use super::ReportError;
