@@ -1,6 +1,6 @@
 //! Which photographs are meant: files as named, folders by their pictures.
 
-use super::exit::Trouble;
+use super::exit::{Trouble, say};
 use std::path::{Path, PathBuf};
 
 /// Endings of files that are taken from a folder; each is then known by its content. Some cannot be
@@ -54,11 +54,19 @@ pub fn pictures_below(folders: &[PathBuf]) -> Result<Vec<PathBuf>, Trouble> {
             }
         }
     }
+    let told = below.clone();
     while let Some(folder) = below.pop() {
-        read_folder(&folder, &mut inputs)?;
-        // A link to a folder is not followed: it may lead back.
+        match read_folder(&folder, &mut inputs) {
+            // One that was named must be there; one closed to us among many is passed over, and said.
+            Err(trouble) if told.contains(&folder) => return Err(trouble),
+            Err(_) => say(&format!("{}: this folder cannot be read and is passed over.", folder.display())),
+            Ok(()) => {}
+        }
+        // A link to a folder is not followed: it may lead back. Nor is a hidden one looked into.
         let entries = std::fs::read_dir(&folder).into_iter().flatten().flatten();
-        let folders = entries.filter(|entry| entry.file_type().is_ok_and(|kind| kind.is_dir()));
+        let hidden = |entry: &std::fs::DirEntry| entry.file_name().to_string_lossy().starts_with('.');
+        let folders =
+            entries.filter(|entry| entry.file_type().is_ok_and(|kind| kind.is_dir()) && !hidden(entry));
         below.extend(folders.map(|entry| entry.path()));
     }
     inputs.photographs.sort();

@@ -1,6 +1,7 @@
 //! The report of a load as files: the page, and its tables beside it.
 
 use super::exit::{Trouble, say};
+use super::keeper::written;
 use sherdlight::ledger::temperatures::{Marks, summary};
 use sherdlight::ledger::trend::{Trend, TrendBy, TrendLeftOut, TrendValue};
 use sherdlight::ledger::{FIRINGS, Holds, Ledger, Named};
@@ -11,9 +12,9 @@ use sherdlight::report::{
 };
 use sherdlight::road::Settings;
 use sherdlight::verdict::Targets;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::Read;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{SystemTime, UNIX_EPOCH};
 
@@ -25,29 +26,34 @@ pub struct Load<'a> {
     pub pictures: &'a [Option<Arc<PagePictures>>],
     /// The ledger, where one is in use.
     pub ledger: Option<&'a Ledger>,
+    /// Records that their photographs no longer give when they are measured again for their pictures.
+    pub misfits: &'a BTreeSet<usize>,
+    /// The firing that was named; the report is called after it where the records name none.
+    pub firing: Option<&'a str>,
     /// What the report is called; unset: after the firings.
     pub title: Option<&'a str>,
 }
 
 /// Writes `FILE.html`, and beside it `FILE.pieces.csv` and `FILE.readings.csv`.
 pub fn write(load: &Load, file: &Path, context: Option<&Path>) -> Result<(), Trouble> {
-    let targets: Vec<Option<Arc<Targets>>> = targets_of(load.records);
-    let entries: Vec<PageEntry> = load
-        .records
+    // As they are written: a page made while measuring shows the same digits as one that is made of the records later.
+    let records = written(load.records.to_vec());
+    let targets: Vec<Option<Arc<Targets>>> = targets_of(&records);
+    let entries: Vec<PageEntry> = records
         .iter()
-        .zip(load.pictures)
-        .zip(&targets)
-        .map(|((record, pictures), targets)| PageEntry {
+        .enumerate()
+        .map(|(at, record)| PageEntry {
             record,
-            pictures: pictures.as_deref(),
-            targets: targets.as_deref(),
+            pictures: load.pictures.get(at).and_then(Option::as_deref),
+            targets: targets[at].as_deref(),
+            map_fits: !load.misfits.contains(&at),
         })
         .collect();
     let (firings, trend) = match load.ledger {
-        Some(ledger) => (firings(ledger, load.records)?, trend(ledger, targets.iter().flatten().next())?),
+        Some(ledger) => (firings(ledger, &records)?, trend(ledger, targets.iter().flatten().next())?),
         None => (Vec::new(), None),
     };
-    let title = load.title.map_or_else(|| title(load.records), str::to_owned);
+    let title = load.title.map_or_else(|| title(&records, load.firing), str::to_owned);
     let page = LoadPage::new(&PageInput {
         title: &title,
         entries: &entries,
@@ -56,10 +62,9 @@ pub fn write(load: &Load, file: &Path, context: Option<&Path>) -> Result<(), Tro
         made: &utc(now()?),
     })?;
     write_file(file, page.html()?.as_bytes())?;
-    let beside = |ending: &str| file.with_file_name(format!("{}.{ending}", stem_of(file)));
-    write_file(&beside("pieces.csv"), &page.pieces_csv()?)?;
-    let bare: Vec<Record> = load.records.iter().map(without_folders).collect();
-    write_file(&beside("readings.csv"), &readings_csv(&bare)?)?;
+    write_file(&beside(file, PIECES), &page.pieces_csv()?)?;
+    let bare: Vec<Record> = records.iter().map(without_folders).collect();
+    write_file(&beside(file, READINGS), &readings_csv(&bare)?)?;
     if let Some(context) = context {
         write_file(context, page.context_json().as_bytes())?;
     }
@@ -83,30 +88,53 @@ pub fn check_place(file: &Path) -> Result<(), Trouble> {
     if file.is_dir() {
         return unfit("it is a folder", "Name a file, such as my-firing.html.");
     }
-    // An earlier report may be replaced; anything else that somebody made stays.
-    match std::fs::read(file) {
-        Ok(there) if ReadPage::new(&String::from_utf8_lossy(&there)).is_none() => {
-            unfit("the file is there already and is no report of this version", "Name another file.")
-        }
-        _ => Ok(()),
+    // An earlier report may be replaced with its tables; anything else that somebody made stays.
+    let there = std::fs::read(file).ok();
+    if there.is_some_and(|there| ReadPage::new(&String::from_utf8_lossy(&there)).is_none()) {
+        return unfit("the file is there already and is no report of this version", "Name another file.");
     }
-}
-
-/// The same for the words of the page.
-pub fn check_context(file: &Path) -> Result<(), Trouble> {
-    let mut head = [0u8; CONTEXT_HEAD.len()];
-    let read = std::fs::File::open(file).and_then(|mut there| there.read_exact(&mut head));
-    if file.exists() && (read.is_err() || head != *CONTEXT_HEAD) {
-        return Err(Trouble::settings(
-            format!("'{}' is there already and does not hold the words of a report", file.display()),
-            "Name another file.",
-        ));
+    for (ending, head) in [(PIECES, PIECES_HEAD), (READINGS, READINGS_HEAD)] {
+        let table = beside(file, ending);
+        if !is_ours_or_free(&table, head) {
+            let what = format!("its table '{}' is there already and was not written here", table.display());
+            return unfit(&what, "Name another file.");
+        }
     }
     Ok(())
 }
 
+/// The same for the words of the page.
+pub fn check_context(file: &Path) -> Result<(), Trouble> {
+    match is_ours_or_free(file, CONTEXT_HEAD) {
+        true => Ok(()),
+        false => Err(Trouble::settings(
+            format!("'{}' is there already and does not hold the words of a report", file.display()),
+            "Name another file.",
+        )),
+    }
+}
+
+/// Whether nothing is lost by writing to this place: nothing is there, or what begins as we begin such a file.
+fn is_ours_or_free(file: &Path, head: &str) -> bool {
+    let mut there = vec![0u8; head.len()];
+    match std::fs::File::open(file) {
+        Err(error) => error.kind() == std::io::ErrorKind::NotFound,
+        Ok(mut open) => open.read_exact(&mut there).is_ok() && there == head.as_bytes(),
+    }
+}
+
+/// The tables beside a page: how their names end and their texts begin.
+const PIECES: &str = "pieces.csv";
+const PIECES_HEAD: &str = "number,piece,firing,place,grade,because,";
+const READINGS: &str = "readings.csv";
+const READINGS_HEAD: &str = "photo_path,photo_sha256,";
+
+fn beside(file: &Path, ending: &str) -> PathBuf {
+    file.with_file_name(format!("{}.{ending}", stem_of(file)))
+}
+
 /// How the words of a page begin.
-const CONTEXT_HEAD: &[u8; 11] = b"{\n  \"title\"";
+const CONTEXT_HEAD: &str = "{\n  \"title\"";
 
 /// The target ranges that each record was judged by: as it holds them, else those compiled in where the hash is theirs.
 fn targets_of(records: &[Record]) -> Vec<Option<Arc<Targets>>> {
@@ -182,9 +210,9 @@ fn names(records: &[Record]) -> Vec<&str> {
 }
 
 /// The firings, else nothing that could be wrong.
-fn title(records: &[Record]) -> String {
+fn title(records: &[Record], firing: Option<&str>) -> String {
     match names(records).as_slice() {
-        [] => "Readings".into(),
+        [] => firing.map_or_else(|| "Readings".into(), |firing| format!("Firing {firing}")),
         [one] => format!("Firing {one}"),
         several => format!("Firings {}", several.join(", ")),
     }

@@ -8,7 +8,7 @@ use rayon::prelude::*;
 use sherdlight::ledger::{Choice, FIRINGS, Ledger, Named, read_records};
 use sherdlight::reading::{Record, changes};
 use sherdlight::report::PagePictures;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// Runs the command.
@@ -24,6 +24,8 @@ pub fn run(options: &ReportOptions) -> Result<u8, Trouble> {
         records: &records,
         pictures: &pictures.by_record,
         ledger: ledger.as_ref(),
+        misfits: &pictures.misfits,
+        firing: options.firing.as_deref(),
         title: options.title.as_deref(),
     };
     page::write(&load, &options.out, options.context.as_deref())?;
@@ -81,7 +83,8 @@ struct Pictures {
     by_record: Vec<Option<Arc<PagePictures>>>,
     /// Photographs that were not found.
     missing: usize,
-    /// Photographs that read otherwise now.
+    /// Records that their photographs no longer give, and the names of these.
+    misfits: BTreeSet<usize>,
     otherwise: Vec<String>,
     /// Why others have no picture.
     reasons: Vec<String>,
@@ -97,7 +100,7 @@ impl Pictures {
         self.reasons.iter().for_each(|reason| say(reason));
         if !self.otherwise.is_empty() {
             say(&format!(
-                "Read otherwise by this version than the records tell, so the map may not fit the numbers: {}.",
+                "Measured again these come out otherwise than the records tell, so the map may not fit the numbers: {}.",
                 self.otherwise.join(", ")
             ));
         }
@@ -125,7 +128,7 @@ fn pictures(records: &[Record], photographs: &Photographs, quiet: bool) -> Pictu
     let made: Vec<Made> = groups
         .par_iter()
         .map(|group| {
-            let made = one(&records[group[0]], photographs);
+            let made = one(&group.iter().map(|at| &records[*at]).collect::<Vec<_>>(), photographs);
             bar.inc(1);
             made
         })
@@ -141,6 +144,7 @@ fn pictures(records: &[Record], photographs: &Photographs, quiet: bool) -> Pictu
                 let shared = Arc::new(pictures);
                 group.iter().for_each(|at| all.by_record[*at] = Some(Arc::clone(&shared)));
                 if !same {
+                    all.misfits.extend(group);
                     all.otherwise.push(name.clone());
                 }
             }
@@ -149,21 +153,25 @@ fn pictures(records: &[Record], photographs: &Photographs, quiet: bool) -> Pictu
     all
 }
 
-fn one(record: &Record, photographs: &Photographs) -> Made {
-    let photo = record.photo();
+/// The pictures of a photograph, from one or more records of it.
+fn one(records: &[&Record], photographs: &Photographs) -> Made {
+    let photo = records[0].photo();
     let Some(file) = photo.sha256.as_deref().and_then(|hash| photographs.find(&photo.path, hash)) else {
         return Made::Missing;
     };
-    let settings = match photographs.settings(record) {
+    let settings = match photographs.settings(records[0]) {
         Ok(settings) => settings,
         Err(reason) => return Made::None(reason),
     };
     match again::measure(&file, &settings) {
         Ok(measured) => {
-            let number = record.reading().map_or(1, |reading| reading.piece.number);
-            let same = measured.readings.iter().find(|reading| reading.piece.number == number).is_some_and(
-                |reading| changes(record, &Record::Measured(Box::new(reading.clone()))).is_empty(),
-            );
+            let same = records.iter().all(|record| {
+                let number = record.reading().map_or(1, |reading| reading.piece.number);
+                let again = measured.readings.iter().find(|reading| reading.piece.number == number);
+                again.is_some_and(|reading| {
+                    changes(record, &Record::Measured(Box::new(reading.clone()))).is_empty()
+                })
+            });
             match PagePictures::new(&measured.image, &measured.map, measured.photo.width()) {
                 Ok(pictures) => Made::Pictures(pictures, same),
                 Err(error) => Made::None(error.to_string()),

@@ -13,6 +13,7 @@ use sherdlight::reading::{Grade, Reading, Record, SheetRow, to_json_line};
 use sherdlight::report::{PagePictures, output_stems};
 use sherdlight::road::{self, Measured, Settings, Stopped};
 use sherdlight::verdict::join;
+use std::collections::BTreeSet;
 use std::io::{self, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
@@ -81,7 +82,14 @@ pub fn run(options: &ScoreOptions) -> Result<u8, Trouble> {
     }
     // Only now: the page shows what the ledger knows, this load with it.
     let ledger = keeper.is_some().then(|| ledger_file::look(&options.place)).transpose()?;
-    let load = page::Load { records: &records, pictures: &pictures, ledger: ledger.as_ref(), title: None };
+    let load = page::Load {
+        records: &records,
+        pictures: &pictures,
+        ledger: ledger.as_ref(),
+        misfits: &BTreeSet::new(),
+        firing: options.firing.as_deref(),
+        title: None,
+    };
     wanted.write_load(&load)?;
     print(&records, options)?;
     let code = finish(&outcomes, &records, inputs.photographs.len(), options)?;

@@ -93,13 +93,17 @@ fn same_records(options: &VerifyOptions, inside: &[Record]) -> Result<bool, Trou
     Ok(all_in(inside, &told) && all_in(&told, inside))
 }
 
-/// The records of each photograph, in the order of the page.
+/// The records of each photograph as it was read with one set of settings, in the order of the page.
 fn photographs_of(records: &[Record]) -> Vec<Vec<&Record>> {
     let mut order: Vec<Vec<&Record>> = Vec::new();
-    let mut places: BTreeMap<(Option<&str>, &str), usize> = BTreeMap::new();
+    let mut places: BTreeMap<(Option<&str>, &str, &str), usize> = BTreeMap::new();
     for record in records {
         let photo = record.photo();
-        let at = *places.entry((photo.sha256.as_deref(), &photo.path)).or_insert_with(|| {
+        let settings = match record {
+            Record::Measured(reading) => &reading.made_by.settings_sha256,
+            Record::Failed(failure) => &failure.made_by.settings_sha256,
+        };
+        let at = *places.entry((photo.sha256.as_deref(), &photo.path, settings)).or_insert_with(|| {
             order.push(Vec::new());
             order.len() - 1
         });
@@ -175,7 +179,9 @@ fn measured(records: &[&Record], files: &Photographs) -> Photograph {
         0 => String::new(),
         more => format!("; and {more} more"),
     };
-    let said = format!("{} values differ: {}{more}", differ.len(), told.join("; "));
+    let values =
+        if differ.len() == 1 { "1 value differs".into() } else { format!("{} values differ", differ.len()) };
+    let said = format!("{values}: {}{more}", told.join("; "));
     photograph(records, "otherwise", said)
 }
 
@@ -193,8 +199,11 @@ fn words(found: &Verified, short_id: &str) -> String {
     }));
     let asked = found.photographs.iter().any(|photograph| photograph.found != "not-asked");
     if !asked {
-        let count = found.photographs.len();
-        lines.push(format!("{count} photographs. Say --photos DIR to look for them and measure them again."));
+        let count = match found.photographs.len() {
+            1 => "1 photograph".into(),
+            count => format!("{count} photographs"),
+        };
+        lines.push(format!("{count}. Say --photos DIR to look for them and measure them again."));
     }
     for photograph in found.photographs.iter().filter(|_| asked) {
         lines.push(format!("{}: {}.", photograph.file, photograph.said));

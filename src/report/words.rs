@@ -24,7 +24,11 @@ pub(super) fn fixed(value: f64, decimals: usize) -> String {
 /// `84.2 ± 2.1`; the value alone with a remark where the half-width is not known.
 pub(super) fn plus_minus(value: f64, u95: f64, decimals: usize) -> String {
     match (value.is_finite(), u95.is_finite()) {
-        (true, true) => format!("{} ± {}", fixed(value, decimals), fixed(u95, decimals)),
+        // What is there is never rounded to nothing.
+        (true, true) => {
+            let least = if u95 > 0.0 { 0.1f64.powi(decimals as i32) } else { 0.0 };
+            format!("{} ± {}", fixed(value, decimals), fixed(u95.max(least), decimals))
+        }
         (true, false) => format!("{} (± not known)", fixed(value, decimals)),
         _ => UNKNOWN.into(),
     }

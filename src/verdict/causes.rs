@@ -97,6 +97,13 @@ const WINDOW: &str = "Makers fire this ware at about 680 to 750 degrees C with a
 const CAUTION: &str = "A fire with little air gives off carbon monoxide: fire outdoors, stand upwind, never lean over \
                        it, and follow the local rules for open fires.";
 
+/// Whether a cause may come from where the piece stood: air, heat, smoke and fuel are not the same all over a fire; slip and
+/// paint are.
+pub(super) fn hangs_on_place(cause: &str) -> bool {
+    let of_fuel = |link: &Link| link.signs.iter().any(|sign| matches!(sign, There("clouded")));
+    LINKS.iter().any(|link| link.cause == cause && (link.fire || of_fuel(link)))
+}
+
 /// Causes with their evidence, the likeliest first, and sentences on what to do the next time.
 pub(super) fn causes(faults: &[Fault]) -> (Vec<Cause>, Vec<String>) {
     let chance = |name: &str| faults.iter().find(|f| f.fault == name).and_then(|f| f.probability);

@@ -4,7 +4,7 @@
 //! likeliest cause; the causes are counted over the load. The links from signs to causes are common practice, without a
 //! published source. No temperature is read from a colour.
 
-use super::causes::{OVER_FIRED, UNDER_FIRED, causes};
+use super::causes::{OVER_FIRED, UNDER_FIRED, causes, hangs_on_place};
 use crate::reading::{Cause, Fault, Grade, NO_GRADE, Reading};
 
 /// A cause with at least this support counts for its piece; with less it only may be.
@@ -63,7 +63,8 @@ pub fn fire(pieces: &[LoadPiece]) -> FireVerdict {
     });
     let clear: Vec<&Group> = groups.iter().filter(|group| group.clear().count() > 0).collect();
     let mut findings: Vec<String> = clear.iter().map(|group| group.words(pieces.len())).collect();
-    if pieces.len() > 3 && !clear.is_empty() && clear.iter().all(|group| group.clear().count() == 1) {
+    let alone = clear.iter().all(|group| group.clear().count() == 1);
+    if pieces.len() > 3 && alone && clear.iter().any(|group| hangs_on_place(group.cause)) {
         let apart = if clear.len() > 1 { "No two pieces say the same. " } else { "" };
         findings.push(format!("{apart}{ALONE}"));
     }
@@ -120,8 +121,10 @@ impl Group<'_> {
             1 => "; 1 more may".into(),
             may => format!("; {may} more may"),
         };
-        let pieces = if of == 1 { "piece" } else { "pieces" };
-        format!("{count} of {of} {pieces} ({}) {points} to {}{more}.", told(&names), self.cause)
+        if of == 1 {
+            return format!("The piece points to {}.", self.cause);
+        }
+        format!("{count} of {of} pieces ({}) {points} to {}{more}.", told(&names), self.cause)
     }
 
     fn places(&self) -> Vec<&str> {

@@ -97,6 +97,7 @@ fn load_page(records: &[Record], title: &str) -> LoadPage {
             record,
             pictures: (number == 0).then_some(&pictures),
             targets: Some(&targets),
+            map_fits: true,
         })
         .collect();
     let log = b"minutes,probe (C)\n0,20\n20,700\n40,200\n";

@@ -39,7 +39,7 @@ struct DifferenceText {
     l: String,
     c: String,
     h: String,
-    real: &'static str,
+    /// Real, and how, or not told apart.
     words: String,
 }
 
@@ -98,8 +98,10 @@ fn row(found: &crate::reading::Difference) -> DifferenceText {
         l: plus_minus(l.0, l.1, 1),
         c: plus_minus(c.0, c.1, 1),
         h: if h.1 < 90.0 { format!("{}°", plus_minus(h.0, h.1, 0)) } else { "not known".into() },
-        real: real(found.differs),
-        words: sentence(&found.words),
+        words: match (found.differs, found.words.is_empty()) {
+            (true, false) => format!("{}: {}", real(true), sentence(&found.words)),
+            (differs, _) => real(differs).into(),
+        },
     }
 }
 

@@ -54,6 +54,8 @@ pub struct PageEntry<'a> {
     pub pictures: Option<&'a PagePictures>,
     /// The target ranges that it was judged by, where they are known.
     pub targets: Option<&'a Targets>,
+    /// Whether the pictures are those of this record: measured again later a photograph may come out otherwise.
+    pub map_fits: bool,
 }
 
 /// What the ledger knows of a firing.

@@ -23,6 +23,8 @@ pub(super) struct ViewText {
     file: String,
     corrected: Option<PictureText>,
     map: Option<MapText>,
+    /// Whether the map is that of the numbers.
+    map_fits: bool,
     legend: Vec<KeyText>,
     warnings: Vec<NameValue>,
     surfaces: Vec<SurfaceText>,
@@ -84,6 +86,7 @@ pub(super) fn view_text(
         file: file_name_of(&reading.photo.path).into(),
         corrected: entry.pictures.map(|p| whole(p, photo_id(p), corrected_alt)),
         map: entry.pictures.map(|p| map(p, reading, photo_id(p), map_alt)),
+        map_fits: entry.map_fits,
         legend,
         warnings: reading
             .warnings

@@ -74,7 +74,13 @@ fn panels<'a>(trend: &'a Trend, layout: &'a Layout, rows: &Rows) -> Vec<Panel<'a
         top: rows.top,
         height: TALL,
         band: trend.aim,
-        of: |row| Some((row.value?, row.interval)),
+        of: match trend.value {
+            // No colour lies nearer to the target than the target.
+            TrendValue::Distance => {
+                |row| Some((row.value?, row.interval.map(|ends| ends.map(|end| end.max(0.0)))))
+            }
+            _ => |row| Some((row.value?, row.interval)),
+        },
         charted: true,
     }];
     if trend.value != TrendValue::Lightness {

@@ -116,7 +116,7 @@ impl Panel<'_> {
                 svg.line([x - cap, high], [x + cap, high], QUIET, 1.0, false);
             }
         }
-        let half = interval.map(|[low, high]| (high - low) / 2.0);
+        let half = interval.map(|[_, high]| high - value);
         let tip =
             format!("{}: {}", row.number, half.map_or(fixed(value, 1), |half| plus_minus(value, half, 1)));
         svg.dot([x, scale.at(value)], (self.layout.pitch * 0.4).clamp(1.5, 3.5), ACCENT, &tip);
