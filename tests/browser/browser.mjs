@@ -57,7 +57,7 @@ export class Report {
 
   /**
    * A fresh page in a context of its own: `page.context().close()` ends it. The report is loaded unless `settled`
-   * is false; `unfolded` opens what a person can open, so that it is looked at too.
+   * is false; `unfolded` opens what a person can open or scroll to, so that it is looked at too.
    */
   async open({ width = 1280, height = 900, scripts = true, settled = true, unfolded = false } = {}) {
     const context = await this.browser.newContext({
@@ -80,11 +80,13 @@ export class Report {
       await page.goto(this.url, { waitUntil: 'load' });
       await page.evaluate(`(${looking})()`);
       if (unfolded)
-        await page.evaluate(() =>
+        await page.evaluate(() => {
           document.querySelectorAll('details').forEach((one) => {
             one.open = true;
-          }),
-        );
+          });
+          // What is laid out only when it comes near is looked at as well.
+          for (const one of document.querySelectorAll('section')) one.style.contentVisibility = 'visible';
+        });
     }
     return page;
   }

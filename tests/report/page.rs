@@ -63,7 +63,7 @@ fn pictures() -> PagePictures {
         width,
         height,
         factor: 2,
-        piece_of: labels.iter().map(|label| u8::from(*label != Label::Background).into()).collect(),
+        piece_of: labels.iter().map(|label| u8::from(*label != Label::Background)).collect(),
         light: vec![1.0; labels.len()],
         labels,
         smudged: false,
