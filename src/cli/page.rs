@@ -89,9 +89,8 @@ pub fn check_place(file: &Path) -> Result<(), Trouble> {
         return unfit("it is a folder", "Name a file, such as my-firing.html.");
     }
     // An earlier report may be replaced with its tables; anything else that somebody made stays.
-    let there = std::fs::read(file).ok();
-    if there.is_some_and(|there| ReadPage::new(&String::from_utf8_lossy(&there)).is_none()) {
-        return unfit("the file is there already and is no report of this version", "Name another file.");
+    if std::fs::read(file).is_ok_and(|there| !is_report(&String::from_utf8_lossy(&there))) {
+        return unfit("the file is there already and is no report", "Name another file.");
     }
     for (ending, head) in [(PIECES, PIECES_HEAD), (READINGS, READINGS_HEAD)] {
         let table = beside(file, ending);
@@ -101,6 +100,11 @@ pub fn check_place(file: &Path) -> Result<(), Trouble> {
         }
     }
     Ok(())
+}
+
+/// Whether it is a report, also of a version that gave it no number, or nothing at all.
+fn is_report(page: &str) -> bool {
+    page.is_empty() || ReadPage::new(page).is_some() || page.contains("<p class=\"kind\">Firing report</p>")
 }
 
 /// The same for the words of the page.
@@ -116,10 +120,13 @@ pub fn check_context(file: &Path) -> Result<(), Trouble> {
 
 /// Whether nothing is lost by writing to this place: nothing is there, or what begins as we begin such a file.
 fn is_ours_or_free(file: &Path, head: &str) -> bool {
-    let mut there = vec![0u8; head.len()];
+    let mut there = Vec::new();
     match std::fs::File::open(file) {
         Err(error) => error.kind() == std::io::ErrorKind::NotFound,
-        Ok(mut open) => open.read_exact(&mut there).is_ok() && there == head.as_bytes(),
+        Ok(open) => {
+            let read = open.take(head.len() as u64).read_to_end(&mut there);
+            read.is_ok() && (there.is_empty() || there == head.as_bytes())
+        }
     }
 }
 

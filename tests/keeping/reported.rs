@@ -155,6 +155,11 @@ fn photographs_that_are_not_at_hand_leave_a_page_without_pictures() {
         assert!(code == 2 || run.err.lines().count() == 1, "{}", run.err);
     }
     assert_eq!([&own, &photo, &records].map(|file| fs::read(file).unwrap()), before);
+    // An empty file, and a report, may be written over.
+    fs::write(place.at("records.html"), "").unwrap();
+    for _ in 0..2 {
+        assert_eq!(sherdlight(&["report", &records, "--out", &page, "--quiet"]).code, 0);
+    }
     let empty = place.file("empty.jsonl", "\n");
     assert_eq!(sherdlight(&["report", &empty, "--out", &page]).code, 4);
 }

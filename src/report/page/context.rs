@@ -1,20 +1,19 @@
 //! What the page of a load says: records turned into ready strings.
 
 use super::fires::{FireText, fires};
-use super::groups::{Group, Values, groups};
+use super::groups::{Group, groups};
+use super::head::{about, listed, orders, summary};
 use super::picture::{PhotoText, PictureText, crop};
+use super::table::{Cell, cells};
 use super::view::{ViewText, view_text};
 use super::{PageEntry, PageInput, PagePictures};
-use crate::ledger::safe_cell;
 use crate::reading::{Failure, Grade, Reading, Record, SheetRow};
-use crate::report::ReportError;
 use crate::report::charts::{LoadMark, kept_chart, load_chart};
 use crate::report::file_name_of;
 use crate::report::trend::trend_chart;
-use crate::report::words::{UNKNOWN, capital, grade_words, percent, percent_pm, plain, plus_minus, sentence};
+use crate::report::words::{UNKNOWN, capital, grade_words, plain, sentence};
 use crate::verdict::Targets;
 use serde::Serialize;
-use std::collections::BTreeSet;
 
 /// The whole page.
 #[derive(Debug, Serialize)]
@@ -33,7 +32,7 @@ pub(super) struct PageContext {
     has_firings: bool,
     /// The orders that the pieces can be put in, besides worst first: key and words.
     orders: Vec<NameValue>,
-    pieces: Vec<PieceText>,
+    pub(super) pieces: Vec<PieceText>,
     failures: Vec<FailureText>,
     photos: Vec<PhotoText>,
     /// Charts of the load; empty where there is nothing to draw.
@@ -83,45 +82,24 @@ struct FailureText {
 
 /// All strings of one piece.
 #[derive(Debug, Serialize)]
-struct PieceText {
-    number: String,
+pub(super) struct PieceText {
+    pub(super) number: String,
     anchor: String,
-    name: String,
-    place: String,
-    firing: String,
-    grade: &'static str,
+    pub(super) name: String,
+    pub(super) place: String,
+    pub(super) firing: String,
+    pub(super) grade: &'static str,
     grade_words: &'static str,
     /// What decided: the first sentence stands on the first screen.
-    because: Vec<String>,
+    pub(super) because: Vec<String>,
     small: Option<PictureText>,
     sheet: Vec<NameValue>,
     /// Cells of the table of the load.
-    cells: Vec<Cell>,
+    pub(super) cells: Vec<Cell>,
     /// Where several photographs show it: what they say together.
     joined: Vec<String>,
     views: Vec<ViewText>,
 }
-
-/// A cell of the table of the load.
-#[derive(Debug, Serialize)]
-struct Cell {
-    /// The bare number to sort by; empty where there is none.
-    value: String,
-    /// Its half-width.
-    #[serde(skip)]
-    u95: String,
-    words: String,
-}
-
-/// The columns of the table of the load: key, unit in the CSV table.
-const COLUMNS: [&str; 6] = [
-    "white_l_star",
-    "white_b_star",
-    "black_l_star",
-    "contrast_delta_l",
-    "paint_retained_fraction",
-    "cloud_fraction",
-];
 
 /// Builds all strings of the page.
 pub(super) fn build(input: &PageInput) -> PageContext {
@@ -213,44 +191,6 @@ pub(super) fn build(input: &PageInput) -> PageContext {
     }
 }
 
-impl PageContext {
-    /// The table of the load: a row a piece, values and half-widths of their 95 % intervals apart.
-    pub(super) fn pieces_csv(&self) -> Result<Vec<u8>, ReportError> {
-        let failed = |error: &dyn std::fmt::Display| ReportError::Table(error.to_string());
-        let mut writer = csv::Writer::from_writer(Vec::new());
-        let mut head: Vec<String> =
-            ["number", "piece", "firing", "place", "grade", "because"].map(str::to_owned).into();
-        for column in COLUMNS {
-            head.push(column.into());
-            head.extend((column != "cloud_fraction").then(|| format!("u95_{column}")));
-        }
-        writer.write_record(&head).map_err(|error| failed(&error))?;
-        for piece in &self.pieces {
-            let because = piece.because.join(" ");
-            let texts = [&piece.number, &piece.name, &piece.firing, &piece.place];
-            let mut row: Vec<String> = texts.into_iter().map(|text| safe_cell(text)).collect();
-            row.extend([piece.grade.to_owned(), safe_cell(&because)]);
-            for (cell, column) in piece.cells.iter().zip(COLUMNS) {
-                row.push(cell.value.clone());
-                row.extend((column != "cloud_fraction").then(|| cell.u95.clone()));
-            }
-            writer.write_record(&row).map_err(|error| failed(&error))?;
-        }
-        writer.into_inner().map_err(|error| failed(&error))
-    }
-}
-
-fn orders(has_places: bool) -> Vec<NameValue> {
-    let mut orders = vec![NameValue::new("name", "by name")];
-    orders.extend(has_places.then(|| NameValue::new("place", "by place in the fire")));
-    orders.extend([
-        NameValue::new("white", "by white, darkest first"),
-        NameValue::new("black", "by black, palest first"),
-        NameValue::new("kept", "by paint kept, least first"),
-    ]);
-    orders
-}
-
 fn piece_text(
     number: usize,
     group: &Group,
@@ -304,27 +244,6 @@ fn piece_text(
     }
 }
 
-fn cells(values: &Values) -> Vec<Cell> {
-    let number = |value: f64, decimals: usize| match value.is_finite() {
-        true => format!("{value:.decimals$}"),
-        false => String::new(),
-    };
-    let cell = |pair: Option<[f64; 2]>, decimals: usize, words: fn(f64, f64) -> String, none: &str| Cell {
-        value: pair.map_or_else(String::new, |[value, _]| number(value, decimals)),
-        u95: pair.map_or_else(String::new, |[_, u95]| number(u95, decimals)),
-        words: pair.map_or_else(|| none.into(), |[value, u95]| words(value, u95)),
-    };
-    let lightness = |value: f64, u95: f64| plus_minus(value, u95, 1);
-    vec![
-        cell(values.white_l, 2, lightness, "not seen"),
-        cell(values.white_b, 2, lightness, "not seen"),
-        cell(values.black_l, 2, lightness, "not seen"),
-        cell(values.contrast, 2, lightness, "not seen"),
-        cell(values.kept, 3, percent_pm, "none seen"),
-        Cell { value: number(values.clouds, 3), u95: String::new(), words: percent(values.clouds) },
-    ]
-}
-
 fn mark(number: usize, group: &Group) -> LoadMark {
     let values = group.values();
     LoadMark {
@@ -373,78 +292,5 @@ fn failure_text(failure: &Failure) -> FailureText {
         file: file_name_of(&failure.photo.path).into(),
         code: plain(&failure.error.code),
         text: sentence(&failure.error.text),
-    }
-}
-
-fn about(readings: &[&Reading], input: &PageInput, pieces: usize) -> Vec<NameValue> {
-    let entries = input.entries;
-    let mut about = Vec::new();
-    let firings = listed(readings.iter().filter_map(|r| r.sheet.as_ref()?.firing.as_deref()));
-    if !firings.is_empty() {
-        about.push(NameValue::new("Firing", firings));
-    }
-    let dates = input.firings.iter().flat_map(|firing| &firing.facts).filter(|(name, _)| name == "date");
-    let fired = listed(dates.map(|(_, date)| date.as_str()));
-    if !fired.is_empty() {
-        about.push(NameValue::new("Fired", fired));
-    }
-    let photos: BTreeSet<(&str, Option<&str>)> = entries
-        .iter()
-        .map(|entry| (entry.record.photo().path.as_str(), entry.record.photo().taken.as_deref()))
-        .collect();
-    let days: BTreeSet<String> =
-        photos.iter().filter_map(|(_, taken)| Some(taken.as_ref()?.chars().take(10).collect())).collect();
-    let dated = photos.iter().filter(|(_, taken)| taken.is_some()).count();
-    let range = match (days.first(), days.last()) {
-        (Some(first), Some(last)) if first == last => first.clone(),
-        (Some(first), Some(last)) => format!("{first} to {last}"),
-        _ => "the photographs carry no date".into(),
-    };
-    let undated = match photos.len() - dated {
-        0 => String::new(),
-        _ if dated == 0 => String::new(),
-        1 => " (one photograph carries no date)".into(),
-        count => format!(" ({count} photographs carry no date)"),
-    };
-    about.push(NameValue::new("Photographed", range + &undated));
-    about.push(NameValue::new("Pieces", pieces.to_string()));
-    about.push(NameValue::new("Photographs", photos.len().to_string()));
-    let targets = listed(readings.iter().map(|r| r.targets.as_str()));
-    if !targets.is_empty() {
-        about.push(NameValue::new("Judged against", targets));
-    }
-    about
-}
-
-/// Each text once, in order, with commas.
-fn listed<'a>(texts: impl Iterator<Item = &'a str>) -> String {
-    let mut seen: Vec<&str> = Vec::new();
-    for text in texts.filter(|text| !text.is_empty()) {
-        if !seen.contains(&text) {
-            seen.push(text);
-        }
-    }
-    seen.join(", ")
-}
-
-fn summary(counts: &[(Grade, usize); 4], failures: usize) -> String {
-    let pieces: usize = counts.iter().map(|(_, count)| count).sum();
-    let parts: Vec<String> = counts
-        .iter()
-        .filter(|(_, count)| *count > 0)
-        .map(|(grade, count)| match grade {
-            Grade::CannotTell => format!("{count} cannot be told"),
-            grade => format!("{count} {}", grade.name()),
-        })
-        .collect();
-    let of = match pieces {
-        0 => "No piece was measured.".into(),
-        1 => format!("One piece: {}.", parts.join(", ")),
-        _ => format!("Of {pieces} pieces: {}.", parts.join(", ")),
-    };
-    match failures {
-        0 => of,
-        1 => of + " One photograph could not be measured.",
-        count => format!("{of} {count} photographs could not be measured."),
     }
 }

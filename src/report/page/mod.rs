@@ -11,11 +11,13 @@ mod context;
 mod data;
 mod fires;
 mod groups;
+mod head;
 mod measures;
 mod origin;
 mod picture;
 mod pictures;
 mod seal;
+mod table;
 mod view;
 
 pub use data::without_folders;
@@ -133,7 +135,7 @@ impl LoadPage {
     /// # Errors
     /// [`ReportError::Table`] only by a fault of this program.
     pub fn pieces_csv(&self) -> Result<Vec<u8>, ReportError> {
-        self.context.pieces_csv()
+        table::pieces_csv(&self.context.pieces)
     }
 }
 
