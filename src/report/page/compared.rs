@@ -1,7 +1,7 @@
 //! What a page says of a replica beside its reference.
 
-use super::context::NameValue;
 use super::groups::{piece_name, references_of};
+use super::name_value::NameValue;
 use super::picture::{PictureText, crop};
 use super::{PageEntry, PagePictures};
 use crate::reading::{Comparison, Reading};

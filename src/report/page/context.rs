@@ -3,15 +3,16 @@
 use super::fires::{FireText, fires};
 use super::groups::{Group, groups};
 use super::head::{about, listed, orders, summary};
+use super::name_value::NameValue;
 use super::picture::{PhotoText, PictureText, crop};
-use super::table::{Cell, cells};
+use super::table::{Cell, Row, cells};
 use super::view::{ViewText, view_text};
 use super::{PageEntry, PageInput, PagePictures};
 use crate::reading::{Failure, Grade, Reading, Record, SheetRow};
 use crate::report::charts::{LoadMark, kept_chart, load_chart};
 use crate::report::file_name_of;
 use crate::report::trend::trend_chart;
-use crate::report::words::{UNKNOWN, capital, grade_words, plain, sentence};
+use crate::report::words::{capital, grade_words, plain, sentence};
 use crate::verdict::Targets;
 use serde::Serialize;
 
@@ -32,7 +33,7 @@ pub(super) struct PageContext {
     has_firings: bool,
     /// The orders that the pieces can be put in, besides worst first: key and words.
     orders: Vec<NameValue>,
-    pub(super) pieces: Vec<PieceText>,
+    pieces: Vec<PieceText>,
     failures: Vec<FailureText>,
     photos: Vec<PhotoText>,
     /// Charts of the load; empty where there is nothing to draw.
@@ -43,26 +44,6 @@ pub(super) struct PageContext {
     versions: String,
     colours: String,
     made: String,
-}
-
-/// A name and what belongs to it.
-#[derive(Debug, Clone, Serialize)]
-pub(super) struct NameValue {
-    pub(super) name: String,
-    pub(super) value: String,
-    /// Whether the value is a long row of digits.
-    digits: bool,
-}
-
-impl NameValue {
-    pub(super) fn new(name: &str, value: impl Into<String>) -> Self {
-        Self { name: name.into(), value: value.into(), digits: false }
-    }
-
-    pub(super) fn hash(name: &str, value: &str) -> Self {
-        let known = !value.is_empty();
-        Self { name: name.into(), value: if known { value } else { UNKNOWN }.into(), digits: known }
-    }
 }
 
 #[derive(Debug, Serialize)]
@@ -82,20 +63,20 @@ struct FailureText {
 
 /// All strings of one piece.
 #[derive(Debug, Serialize)]
-pub(super) struct PieceText {
-    pub(super) number: String,
+struct PieceText {
+    number: String,
     anchor: String,
-    pub(super) name: String,
-    pub(super) place: String,
-    pub(super) firing: String,
-    pub(super) grade: &'static str,
+    name: String,
+    place: String,
+    firing: String,
+    grade: &'static str,
     grade_words: &'static str,
     /// What decided: the first sentence stands on the first screen.
-    pub(super) because: Vec<String>,
+    because: Vec<String>,
     small: Option<PictureText>,
     sheet: Vec<NameValue>,
     /// Cells of the table of the load.
-    pub(super) cells: Vec<Cell>,
+    cells: Vec<Cell>,
     /// Where several photographs show it: what they say together.
     joined: Vec<String>,
     views: Vec<ViewText>,
@@ -188,6 +169,23 @@ pub(super) fn build(input: &PageInput) -> PageContext {
             None => "CIELAB for D50 and the CIE 1931 2 degree observer".into(),
         },
         made: input.made.into(),
+    }
+}
+
+impl PageContext {
+    /// The pieces as rows of a table.
+    pub(super) fn rows(&self) -> impl Iterator<Item = Row<'_>> {
+        self.pieces.iter().map(|piece| Row {
+            texts: [
+                piece.number.clone(),
+                piece.name.clone(),
+                piece.firing.clone(),
+                piece.place.clone(),
+                piece.grade.into(),
+                piece.because.join(" "),
+            ],
+            cells: &piece.cells,
+        })
     }
 }
 

@@ -1,8 +1,8 @@
 //! What a page says of each firing: what its load says about the fire, what to change, what the ledger knows, the curve.
 
 use super::FiringFacts;
-use super::context::NameValue;
 use super::groups::Group;
+use super::name_value::NameValue;
 use crate::ledger::temperatures::{ProbeSummary, Summary, TemperatureLog};
 use crate::report::charts::heat_chart;
 use crate::report::heat_words::{heat_notes, least, unknown};

@@ -1,7 +1,7 @@
 //! What stands at the head of a page: names, days, counts, and the orders the pieces can be put in.
 
 use super::PageInput;
-use super::context::NameValue;
+use super::name_value::NameValue;
 use crate::reading::{Grade, Reading};
 use std::collections::BTreeSet;
 

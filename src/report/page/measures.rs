@@ -1,6 +1,6 @@
 //! Lengths and textures of a piece in words; what was not measured says why.
 
-use super::context::NameValue;
+use super::name_value::NameValue;
 use crate::reading::{Measure, Percentiles, Reading};
 use crate::report::words::{fixed, plus_minus, sentence};
 

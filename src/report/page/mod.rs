@@ -13,6 +13,7 @@ mod fires;
 mod groups;
 mod head;
 mod measures;
+mod name_value;
 mod origin;
 mod picture;
 mod pictures;
@@ -135,7 +136,7 @@ impl LoadPage {
     /// # Errors
     /// [`ReportError::Table`] only by a fault of this program.
     pub fn pieces_csv(&self) -> Result<Vec<u8>, ReportError> {
-        table::pieces_csv(&self.context.pieces)
+        table::pieces_csv(self.context.rows())
     }
 }
 

@@ -1,6 +1,6 @@
 //! Where the numbers of a reading come from: its card, its photograph, the program, its settings and the rule.
 
-use super::context::NameValue;
+use super::name_value::NameValue;
 use crate::reading::{Reading, ResidualPart};
 use crate::report::file_name_of;
 use crate::report::words::{UNKNOWN, exposure, fixed, percent, plus_minus};

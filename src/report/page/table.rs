@@ -1,6 +1,5 @@
 //! The load in numbers: the cells of its table on the page, and the same as CSV.
 
-use super::context::PieceText;
 use super::groups::Values;
 use crate::ledger::safe_cell;
 use crate::report::ReportError;
@@ -18,7 +17,14 @@ pub(super) struct Cell {
     words: String,
 }
 
-/// The columns of the table of the load: key, unit in the CSV table.
+/// A piece in the table.
+pub(super) struct Row<'a> {
+    /// Number, name, firing, place, grade, what decided.
+    pub(super) texts: [String; 6],
+    pub(super) cells: &'a [Cell],
+}
+
+/// The columns of the CSV table that hold numbers, as its head names them.
 const COLUMNS: [&str; 6] = [
     "white_l_star",
     "white_b_star",
@@ -29,7 +35,7 @@ const COLUMNS: [&str; 6] = [
 ];
 
 /// The table of the load as CSV: a row a piece, values and half-widths of their 95 % intervals apart.
-pub(super) fn pieces_csv(pieces: &[PieceText]) -> Result<Vec<u8>, ReportError> {
+pub(super) fn pieces_csv<'a>(rows: impl Iterator<Item = Row<'a>>) -> Result<Vec<u8>, ReportError> {
     let failed = |error: &dyn std::fmt::Display| ReportError::Table(error.to_string());
     let mut writer = csv::Writer::from_writer(Vec::new());
     let mut head: Vec<String> =
@@ -39,11 +45,8 @@ pub(super) fn pieces_csv(pieces: &[PieceText]) -> Result<Vec<u8>, ReportError> {
         head.extend((column != "cloud_fraction").then(|| format!("u95_{column}")));
     }
     writer.write_record(&head).map_err(|error| failed(&error))?;
-    for piece in pieces {
-        let because = piece.because.join(" ");
-        let texts = [&piece.number, &piece.name, &piece.firing, &piece.place];
-        let mut row: Vec<String> = texts.into_iter().map(|text| safe_cell(text)).collect();
-        row.extend([piece.grade.to_owned(), safe_cell(&because)]);
+    for piece in rows {
+        let mut row: Vec<String> = piece.texts.iter().map(|text| safe_cell(text)).collect();
         for (cell, column) in piece.cells.iter().zip(COLUMNS) {
             row.push(cell.value.clone());
             row.extend((column != "cloud_fraction").then(|| cell.u95.clone()));

@@ -3,7 +3,7 @@
 use super::PagePictures;
 use super::causes::{CausesText, causes_text};
 use super::compared::{ComparedText, compared};
-use super::context::NameValue;
+use super::name_value::NameValue;
 use super::picture::{KeyText, MapText, PictureText, map, whole};
 use super::{PageEntry, measures, origin};
 use crate::reading::{Reading, Surface};
