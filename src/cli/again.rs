@@ -1,12 +1,12 @@
 //! Photographs found again by what is in them, and measured again with the settings that a record holds.
 
 use super::inputs::pictures_below;
-use super::{outputs, score};
+use super::outputs;
 use sherdlight::card::{CardShot, read_card};
 use sherdlight::photo;
 use sherdlight::reading::Record;
 use sherdlight::report::file_name_of;
-use sherdlight::road::{Borrow, Measured, Settings, Stopped};
+use sherdlight::road::{Borrow, Settings};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
@@ -76,9 +76,4 @@ impl Photographs {
         }
         Ok(settings)
     }
-}
-
-/// Measures a photograph again.
-pub fn measure(file: &Path, settings: &Settings) -> Result<Measured, Box<Stopped>> {
-    score::measure(file, settings)
 }

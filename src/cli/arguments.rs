@@ -173,6 +173,17 @@ pub struct MatchOptions {
     pub read: ReadOptions,
 }
 
+/// How a run goes about its photographs.
+#[derive(Debug, Clone, Default, Args)]
+pub struct PaceOptions {
+    /// How many photographs to work on at once. Unset: one a core.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub threads: Option<u16>,
+    /// Say nothing but errors.
+    #[arg(long)]
+    pub quiet: bool,
+}
+
 /// Options of `report`.
 #[derive(Debug, Args)]
 pub struct ReportOptions {
@@ -200,12 +211,9 @@ pub struct ReportOptions {
     /// The ledger, with --firing or --since.
     #[command(flatten)]
     pub place: LedgerPlace,
-    /// How many photographs to work on at once. Unset: one a core.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
-    pub threads: Option<u16>,
-    /// Say nothing but errors.
-    #[arg(long)]
-    pub quiet: bool,
+    /// How to go about it.
+    #[command(flatten)]
+    pub pace: PaceOptions,
 }
 
 /// Options of `verify`.
@@ -223,12 +231,9 @@ pub struct VerifyOptions {
     /// Print what was found as one JSON object.
     #[arg(long)]
     pub json: bool,
-    /// How many photographs to work on at once. Unset: one a core.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
-    pub threads: Option<u16>,
-    /// Say nothing but errors.
-    #[arg(long)]
-    pub quiet: bool,
+    /// How to go about it.
+    #[command(flatten)]
+    pub pace: PaceOptions,
 }
 
 /// Options of `reasons`.

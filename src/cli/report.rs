@@ -1,6 +1,6 @@
 //! `report`: the page of a load that was read before, from the ledger or from files of records.
 
-use super::again::{self, Photographs};
+use super::again::Photographs;
 use super::arguments::ReportOptions;
 use super::exit::{self, Trouble, say};
 use super::{ledger_file, page, progress, score, settings};
@@ -18,8 +18,8 @@ pub fn run(options: &ReportOptions) -> Result<u8, Trouble> {
     let (mut records, ledger) = records(options)?;
     score::join_views(&mut records);
     let photographs = Photographs::below(&options.photos)?;
-    let pool = settings::threads(options.threads)?;
-    let pictures = pool.install(|| pictures(&records, &photographs, options.quiet));
+    let pool = settings::threads(options.pace.threads)?;
+    let pictures = pool.install(|| pictures(&records, &photographs, options.pace.quiet));
     let load = page::Load {
         records: &records,
         pictures: &pictures.by_record,
@@ -29,7 +29,7 @@ pub fn run(options: &ReportOptions) -> Result<u8, Trouble> {
         title: options.title.as_deref(),
     };
     page::write(&load, &options.out, options.context.as_deref())?;
-    if !options.quiet {
+    if !options.pace.quiet {
         pictures.say();
         page::say_written(&options.out);
     }
@@ -163,7 +163,7 @@ fn one(records: &[&Record], photographs: &Photographs) -> Made {
         Ok(settings) => settings,
         Err(reason) => return Made::None(reason),
     };
-    match again::measure(&file, &settings) {
+    match score::measure(&file, &settings) {
         Ok(measured) => {
             let same = records.iter().all(|record| {
                 let number = record.reading().map_or(1, |reading| reading.piece.number);

@@ -1,9 +1,9 @@
 //! `verify`: whether a report, its records and its photographs belong together.
 
-use super::again::{self, Photographs};
+use super::again::Photographs;
 use super::arguments::VerifyOptions;
 use super::exit::{self, Trouble};
-use super::{progress, settings};
+use super::{progress, score, settings};
 use rayon::prelude::*;
 use serde::Serialize;
 use sherdlight::ledger::read_records;
@@ -50,8 +50,8 @@ pub fn run(options: &VerifyOptions) -> Result<u8, Trouble> {
         true => photographs_of(records).into_iter().map(not_asked).collect(),
         false => {
             let files = Photographs::below(&options.photos)?;
-            let pool = settings::threads(options.threads)?;
-            pool.install(|| measured_again(records, &files, options.quiet))
+            let pool = settings::threads(options.pace.threads)?;
+            pool.install(|| measured_again(records, &files, options.pace.quiet))
         }
     };
     let found =
@@ -154,7 +154,7 @@ fn measured(records: &[&Record], files: &Photographs) -> Photograph {
         Ok(settings) => settings,
         Err(reason) => return photograph(records, "not-measured", reason),
     };
-    let again: Vec<Record> = match again::measure(&file, &settings) {
+    let again: Vec<Record> = match score::measure(&file, &settings) {
         Ok(measured) => measured.readings.into_iter().map(|r| Record::Measured(Box::new(r))).collect(),
         Err(stopped) => vec![Record::Failed(Box::new(stopped.record))],
     };

@@ -240,3 +240,62 @@ fn a_comparison_is_shown_with_both_its_pictures() {
     assert!(made.contains("Reference: 10-old-bowl-reference.jpg"));
     assert_eq!(made.matches("href=\"data:image/jpeg").count(), 2);
 }
+
+#[test]
+fn the_folder_of_a_card_shot_is_not_told_and_what_was_borrowed_is_read_again() {
+    let place = Place::new();
+    let folder = place.photographs(&[BOWL, TILE], 1);
+    let card = place.at("shots of a neighbour");
+    fs::create_dir(&card).unwrap();
+    let shot = text(&card.join("card.jpg"));
+    fs::copy(demo(TILE), &shot).unwrap();
+    let (bowl, page) = (text(&folder.join("05-wet-reed-sherd-0.jpg")), place.text("borrowed.html"));
+    let run = sherdlight(&[
+        "score",
+        &bowl,
+        "--card",
+        "chart24-iso",
+        "--card-from",
+        &shot,
+        "--same-exposure",
+        "--report",
+        &page,
+        "--quiet",
+    ]);
+    assert_eq!(run.code, 0, "{}", run.err);
+    let made = html(&place, "borrowed.html");
+    assert!(made.contains("by the card in card.jpg") && !made.contains("neighbour"));
+    assert!(!html(&place, "borrowed.readings.csv").contains("neighbour"));
+    // The card's shot is found by what is in it, wherever it lies.
+    fs::rename(&shot, folder.join("renamed.jpg")).unwrap();
+    let run = sherdlight(&["verify", &page, "--photos", &text(&folder)]);
+    assert_eq!(run.code, 0, "{} {}", run.out, run.err);
+}
+
+#[test]
+fn a_reference_is_told_by_its_path_and_its_place_behind_the_replica() {
+    let place = Place::new();
+    let [new, old, other] = ["new", "old", "other"].map(|folder| {
+        fs::create_dir(place.at(folder)).unwrap();
+        place.text(&format!("{folder}/1.jpg"))
+    });
+    for (to, from) in
+        [(&new, "11-first-frost-replica.jpg"), (&old, "10-old-bowl-reference.jpg"), (&other, BOWL)]
+    {
+        fs::copy(demo(from), to).unwrap();
+    }
+    let scored = sherdlight(&["score", &other, "--card", "chart24-iso", "--json", "--quiet"]);
+    let matched =
+        sherdlight(&["match", &new, "--reference", &old, "--card", "chart24-iso", "--json", "--quiet"]);
+    let records = place.file("all.jsonl", scored.out + &matched.out);
+    let (page, said) = (place.text("all.html"), place.text("all.json"));
+    let run = sherdlight(&["report", &records, "--out", &page, "--context", &said, "--quiet"]);
+    assert_eq!(run.code, 0, "{}", run.err);
+    let said: Value = serde_json::from_str(&fs::read_to_string(said).unwrap()).unwrap();
+    // All three are called 1.jpg: one is of the load beside the replica, and the replica's picture is not its reference's.
+    assert_eq!(said["pieces"].as_array().unwrap().len(), 2);
+    let replica =
+        said["pieces"].as_array().unwrap().iter().find(|p| !p["views"][0]["compared"].is_null()).unwrap();
+    let sides = replica["views"][0]["compared"]["sides"].as_array().unwrap();
+    assert_ne!(sides[0]["picture"]["photo"], sides[1]["picture"]["photo"]);
+}

@@ -55,7 +55,7 @@ struct SurfaceText {
     share: String,
 }
 
-/// Builds all strings of a reading; `id` is `1-1` for the first view of the first piece.
+/// Builds all strings of a reading; `piece` and `view` are its places on the page from 1.
 pub(super) fn view_text(
     [piece, view]: [usize; 2],
     name: &str,
