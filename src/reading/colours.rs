@@ -68,7 +68,7 @@ pub(super) fn scaled(xyz: XyzD50, by: f64) -> XyzD50 {
 }
 
 /// The components of the uncertainty of a surface's mean, by name (GUM, JCGM 100:2008, 5.1).
-fn uncertainty_parts(
+pub(super) fn uncertainty_parts(
     (tally, label): (&Tally, Label),
     mean: XyzD50,
     card: &CardReading,

@@ -2,7 +2,7 @@
 
 use super::colours::{SMALLEST_SHARE, measure_surface};
 use super::contrast::contrast;
-use super::ground;
+use super::ground::{self, GroundLight};
 use super::inner::inner_reach;
 use super::lengths::{Lengths, lengths};
 use super::nearby::{SURFACES, ratios};
@@ -13,7 +13,7 @@ use super::statistics::{PieceSums, sum_piece};
 use super::uncertainty;
 use super::unevenness::unevenness;
 use crate::card::{CardReading, CardStatus, CorrectedImage};
-use crate::light::{Level, Source, anchor};
+use crate::light::{Anchor, Level, Source, anchor};
 use crate::photo::Photo;
 use crate::surface::{Label, Piece, SurfaceMap, straightened};
 use std::collections::BTreeMap;
@@ -46,20 +46,7 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
     let level = levels.get(index).and_then(Option::as_ref);
     let number = u8::try_from(index + 1).unwrap_or(u8::MAX);
     let sums = sum_piece(image, map, piece, number);
-    let mut light = anchor(sums.light_range[0] / sums.light_range[1].max(0.05));
-    if let Some(level) = level {
-        light = light.told(level);
-    }
-    let ground = card
-        .place
-        .as_ref()
-        .filter(|_| card.status != CardStatus::Borrowed)
-        .and_then(|place| ground::compare(image, map, &place.frame_px, &piece.outline_px));
-    // Where card and ground disagree, the interval holds both.
-    let other = ground.filter(remarks::is_other_light).map(|g| g.ratio);
-    if let Some(ratio) = other {
-        (light.low, light.high) = (light.low.min(ratio), light.high.max(ratio));
-    }
+    let (light, ground, other) = piece_light(sources, index, sums.light_range);
     // Without a card no colour is made up: what is left is what the piece shows in its own light.
     let has_card = card.status != CardStatus::None;
     let surface =
@@ -140,6 +127,32 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
         warnings,
         ..Reading::default()
     }
+}
+
+/// The light on a piece relative to the card's, what the ground beside both says of it, and, where the two disagree, what
+/// the ground says instead. `light_range`: 5th and 95th percentile of the relative light on it.
+pub(super) fn piece_light(
+    sources: Sources,
+    index: usize,
+    light_range: [f64; 2],
+) -> (Anchor, Option<GroundLight>, Option<f64>) {
+    let Sources { card, image, map, levels, .. } = sources;
+    let piece = &map.pieces[index];
+    let mut light = anchor(light_range[0] / light_range[1].max(0.05));
+    if let Some(level) = levels.get(index).and_then(Option::as_ref) {
+        light = light.told(level);
+    }
+    let ground = card
+        .place
+        .as_ref()
+        .filter(|_| card.status != CardStatus::Borrowed)
+        .and_then(|place| ground::compare(image, map, &place.frame_px, &piece.outline_px));
+    // Where card and ground disagree, the interval holds both.
+    let other = ground.filter(remarks::is_other_light).map(|g| g.ratio);
+    if let Some(ratio) = other {
+        (light.low, light.high) = (light.low.min(ratio), light.high.max(ratio));
+    }
+    (light, ground, other)
 }
 
 /// A cloud's edge is soft: this share of what is proven may lie either side of it.

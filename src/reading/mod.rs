@@ -22,6 +22,7 @@ mod remarks;
 mod size;
 mod statistics;
 mod strips;
+mod swatches;
 mod uncertainty;
 mod unevenness;
 
@@ -32,6 +33,7 @@ pub use measure::{Sources, measure};
 pub use parts::{card_part, photo_part};
 pub use record::*;
 pub use remarks::{NO_GRADE, OVEREXPOSED, UNDEREXPOSED, WARNING_CODES};
+pub use swatches::measure_swatches;
 pub(crate) use uncertainty::of_spread;
 
 /// The JSON Schema (2020-12) of a record.

@@ -36,7 +36,7 @@ pub(super) struct Tally {
 }
 
 impl Tally {
-    fn new() -> Self {
+    pub fn new() -> Self {
         Self {
             area: 0,
             inner_count: 0,
@@ -49,6 +49,34 @@ impl Tally {
             histogram: vec![0; STEPS],
             l_sums: [0.0; 2],
         }
+    }
+
+    /// Takes in one pixel: X, Y, Z with its shading, the camera's light, and the relative light there. Its area is counted
+    /// by the caller. Whether it goes into the histogram of L* is for its surface to say.
+    pub fn take(&mut self, xyz: [f64; 3], camera: [f32; 3], shade: f64, is_inner: bool) {
+        self.take_sums(xyz, camera, shade, is_inner);
+        if is_inner {
+            self.take_lightness(xyz[1] / shade);
+        }
+    }
+
+    fn take_sums(&mut self, xyz: [f64; 3], camera: [f32; 3], shade: f64, is_inner: bool) {
+        self.all_count += 1;
+        self.light += shade;
+        (0..3).for_each(|c| self.all[c] += xyz[c]);
+        (0..3).for_each(|c| self.camera[c] += f64::from(camera[c]));
+        if is_inner {
+            self.inner_count += 1;
+            self.inner_light += shade;
+            (0..3).for_each(|c| self.inner[c] += xyz[c]);
+        }
+    }
+
+    fn take_lightness(&mut self, y: f64) {
+        let l = f64::from(lightness(y as f32)).clamp(0.0, 119.99);
+        self.histogram[(l / STEP) as usize] += 1;
+        self.l_sums[0] += l;
+        self.l_sums[1] += l * l;
     }
 
     fn add(&mut self, other: &Tally) {
@@ -289,23 +317,14 @@ fn sum_band(
                 beyond.out_of_gamut += 1;
             }
             let shade = map.light[at].max(0.02);
-            let reflectance = image.xyz[at].map(|v| f64::from(v / shade));
-            tally.all_count += 1;
-            tally.light += f64::from(shade);
-            (0..3).for_each(|c| tally.all[c] += f64::from(image.xyz[at][c]));
-            (0..3).for_each(|c| tally.camera[c] += f64::from(image.light[at][c]));
-            if inner.holds(x, y) {
-                tally.inner_count += 1;
-                tally.inner_light += f64::from(shade);
-                (0..3).for_each(|c| tally.inner[c] += f64::from(image.xyz[at][c]));
-                if matches!(label, Label::White | Label::Red | Label::Black | Label::Body | Label::Smudged) {
-                    let step = (shade * 100.0) as usize;
-                    light[step.min(LIGHT_STEPS - 1)] += 1;
-                    let l = f64::from(lightness(reflectance[1] as f32)).clamp(0.0, 119.99);
-                    tally.histogram[(l / STEP) as usize] += 1;
-                    tally.l_sums[0] += l;
-                    tally.l_sums[1] += l * l;
-                }
+            let is_inner = inner.holds(x, y);
+            tally.take_sums(image.xyz[at].map(f64::from), image.light[at], f64::from(shade), is_inner);
+            let has_colour =
+                matches!(label, Label::White | Label::Red | Label::Black | Label::Body | Label::Smudged);
+            if is_inner && has_colour {
+                let step = (shade * 100.0) as usize;
+                light[step.min(LIGHT_STEPS - 1)] += 1;
+                tally.take_lightness(f64::from(image.xyz[at][1] / shade));
             }
         }
     }

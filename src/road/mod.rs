@@ -64,6 +64,12 @@ pub fn measure(path: &Path, settings: &Settings) -> Result<Measured, Box<Stopped
     Ok(Measured { photo, card, image, map, levels, readings })
 }
 
+/// What the records of a measured photograph were made from, for more to be read of it.
+pub fn sources<'a>(path: &'a str, measured: &'a Measured) -> Sources<'a> {
+    let Measured { photo, card, image, map, levels, .. } = measured;
+    Sources { path, photo, card, image, map, levels }
+}
+
 /// The card in the photograph, or the one it borrows, or none where that is allowed.
 fn card_of(photo: &Photo, settings: &Settings) -> Result<CardReading, CardError> {
     match &settings.borrow {

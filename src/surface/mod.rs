@@ -32,6 +32,7 @@ mod shine;
 mod smudge;
 mod split;
 mod steps;
+mod swatches;
 mod things;
 mod trace;
 
@@ -42,6 +43,9 @@ pub use map::{Outline, Piece, SurfaceMap, SurfaceSettings, map_surfaces};
 pub use paint::{BareSlip, tell_paint};
 pub use shine::mark_glare;
 pub use smudge::mark_smudged;
+pub use swatches::{
+    GridChoice, GroundField, SwatchError, SwatchGrid, SwatchPlace, SwatchSettings, Unreadable, find_swatches,
+};
 pub use trace::straightened;
 
 #[cfg(test)]

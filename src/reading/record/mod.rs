@@ -9,6 +9,7 @@ mod comparison;
 mod measures;
 mod one_light;
 mod surfaces;
+mod swatches;
 mod verdict;
 
 pub use card::*;
@@ -18,6 +19,7 @@ pub use one_light::*;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 pub use surfaces::*;
+pub use swatches::*;
 pub use verdict::*;
 
 /// The schema's name, first field of every record.
@@ -154,7 +156,7 @@ pub struct Reading {
     /// How the light on the piece was known.
     pub light: LightPart,
     /// Swatches of a test tile or cylinder; null: not looked for.
-    pub swatches: Option<Vec<serde_json::Value>>,
+    pub swatches: Option<Vec<Swatch>>,
     /// Shares of the paint against a before-photo; null: none was given.
     pub survival: Option<serde_json::Value>,
     /// Edits by hand; null: none.

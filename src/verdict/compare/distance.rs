@@ -4,10 +4,10 @@
 //! interval of CIEDE2000 runs over all colours inside the 95 % coverage region of the vector. It holds 0 exactly where the
 //! chi-square test of the vector does not tell the two apart.
 
-use super::family::REGION_95;
 use super::gaussian::Own;
 use crate::colour::{LabD50, ciede2000, ciede2000_parts};
 use crate::reading::ColourDifference;
+use crate::verdict::family::REGION_95;
 use nalgebra::{Matrix3, Vector3};
 
 /// Places on the rim of the region that are tried.

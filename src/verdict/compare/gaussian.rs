@@ -7,7 +7,7 @@
 //! surest is taken out first and the rest is looked at again (data snooping: Baarda 1968, A testing procedure for use in
 //! geodetic networks).
 
-use super::family::{LEVEL, chi_square_exceeds};
+use crate::verdict::family::{LEVEL, chi_square_exceeds};
 use nalgebra::{DMatrix, DVector};
 
 /// Differences of several surfaces, `size` numbers each (3 for L*, a*, b*; 1 for a logarithm of reflectance).

@@ -2,10 +2,9 @@
 //!
 //! Comes in: the replica's [`Reading`] and those of the reference shots. Goes out: a [`Comparison`]. What two shots share
 //! is not counted twice (`pair`), the light that all surfaces of a shot share is taken out (`shot`, `gaussian`), and all is
-//! judged as one family (`family`).
+//! judged as one family (`verdict/family`).
 
 mod distance;
-mod family;
 mod findings;
 mod gaussian;
 mod pair;
@@ -13,9 +12,9 @@ mod shot;
 mod spread;
 mod tones;
 
+use super::family::{LEVEL, against_zero, holm};
 use crate::reading::*;
 use distance::colour_difference;
-use family::{LEVEL, against_zero, holm};
 use gaussian::Differences;
 use pair::Pair;
 use shot::Shot;
