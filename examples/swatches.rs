@@ -54,8 +54,18 @@ fn main() -> Result<(), Box<dyn Error>> {
             all += 3;
         }
         if std::env::args().any(|a| a == "--each") {
-            for (k, s) in &pairs {
-                println!("    {:<14} {:?} {:?} {:?} {:?}", k.id, k.lab, s.lab, s.u95, s.label);
+            for k in &known {
+                let at = middle(&k.quad);
+                match pairs.iter().find(|(known, _)| std::ptr::eq(*known, k)) {
+                    Some((_, s)) => {
+                        println!("    {:<14} {:?} {:?} {:?} {:?}", k.id, k.lab, s.lab, s.u95, s.label)
+                    }
+                    None => println!("    {:<14} not found at {:.0}, {:.0}", k.id, at[0], at[1]),
+                }
+            }
+            for s in read.iter().filter(|s| s.lab.is_none()) {
+                let at = middle(&s.quad_px);
+                println!("    {} left out ({:?}) at {:.0}, {:.0}", s.id, s.left_out, at[0], at[1]);
             }
         }
         apart.sort_by(f64::total_cmp);
@@ -107,7 +117,7 @@ fn known(truth: &serde_json::Value) -> Vec<Known> {
 fn read(photo: &Path) -> Result<Vec<Swatch>, Box<dyn Error>> {
     let measured = road::measure(photo, &Settings::new()?).map_err(|stopped| stopped.fault.to_string())?;
     let grid = find_swatches(&measured.image, &measured.map, 1, &SwatchSettings::default())?;
-    Ok(measure_swatches(sources(&photo.to_string_lossy(), &measured), 0, &grid))
+    Ok(measure_swatches(sources(&photo.to_string_lossy(), &measured), 0, &grid, |_, _| None))
 }
 
 fn middle(quad: &[[f64; 2]; 4]) -> [f64; 2] {

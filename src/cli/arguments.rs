@@ -2,6 +2,7 @@
 
 use super::file_arguments::{CardOptions, TargetsOptions};
 use super::ledger_arguments::{FiringOptions, LedgerOptions, LedgerPlace, PieceOptions, RecipeOptions};
+use super::tile_arguments::TilesOptions;
 use clap::{Args, Parser, Subcommand};
 use sherdlight::ledger::FileNames;
 use std::path::PathBuf;
@@ -29,6 +30,8 @@ pub enum Command {
     Score(ScoreOptions),
     /// Compare a replica with photographs of its reference, surface by surface.
     Match(MatchOptions),
+    /// Read the swatches of test tiles and test cylinders: colours, contrast to the slip, ranks, and which differ.
+    Tiles(TilesOptions),
     /// One page of a load that was read before, to read, print and send.
     #[command(after_help = FIRING)]
     Report(ReportOptions),

@@ -72,7 +72,7 @@ fn corners(options: &CardLearnOptions) -> Result<Vec<Option<[[f64; 2]; 4]>>, Tro
     let mut out = vec![None; photographs];
     for (told, text) in out.iter_mut().zip(&options.corners) {
         if text != "find" {
-            *told = Some(settings::corners("--corners", text)?);
+            *told = Some(settings::corners("--corners", text, settings::CARD_CORNERS)?);
         }
     }
     Ok(out)

@@ -31,6 +31,8 @@ mod settings;
 mod table;
 mod targets;
 mod temperatures;
+mod tile_arguments;
+mod tiles;
 mod told;
 mod trend;
 mod verify;
@@ -58,6 +60,7 @@ pub fn run() -> ExitCode {
     let end = std::panic::catch_unwind(|| match command {
         Command::Score(options) => score::run(&options),
         Command::Match(options) => match_pieces::run(&options),
+        Command::Tiles(options) => tiles::run(&options),
         Command::Report(options) => report::run(&options),
         Command::Verify(options) => verify::run(&options),
         Command::Reasons(options) => reasons::run(&options),

@@ -18,7 +18,11 @@ pub fn settings(options: &ReadOptions) -> Result<Settings, Trouble> {
         file.remarks.iter().for_each(|remark| say(&format!("card {}: {remark}", file.definition.id)));
     }
     let definition = file.map(|file| file.definition);
-    let corners = options.card_corners.as_deref().map(|text| corners("--card-corners", text)).transpose()?;
+    let corners = options
+        .card_corners
+        .as_deref()
+        .map(|text| corners("--card-corners", text, CARD_CORNERS))
+        .transpose()?;
     let skip = options.skip_patches.as_deref().map(list).unwrap_or_default();
     let known = |id: &String| match &definition {
         Some(card) => card.patches.iter().any(|p| p.id == *id),
@@ -89,20 +93,20 @@ fn numbers(text: &str) -> Option<Vec<f64>> {
     parsed.filter(|numbers| numbers.iter().all(|n| n.is_finite() && n.abs() < 1e6))
 }
 
-/// Four corners told by hand with this option.
-pub fn corners(option: &str, text: &str) -> Result<[[f64; 2]; 4], Trouble> {
-    let told = numbers(text).filter(|n| n.len() == 8).ok_or_else(|| {
-        Trouble::usage(
-            format!("{option}: '{text}' is not eight numbers"),
-            "Give x,y of the outer corners of the first patch, the end of the first row, the last patch and the \
-             start of the last row: 1, 6, 24 and 19 of a 24-patch chart.",
-        )
-    })?;
+/// Which corners of a card are wanted.
+pub const CARD_CORNERS: &str = "Give x,y of the outer corners of the first patch, the end of the first row, the last patch \
+                                and the start of the last row: 1, 6, 24 and 19 of a 24-patch chart.";
+
+/// Four corners told by hand with this option; `wanted` says which.
+pub fn corners(option: &str, text: &str, wanted: &str) -> Result<[[f64; 2]; 4], Trouble> {
+    let told = numbers(text)
+        .filter(|n| n.len() == 8)
+        .ok_or_else(|| Trouble::usage(format!("{option}: '{text}' is not eight numbers"), wanted))?;
     let corners = [0, 1, 2, 3].map(|i| [told[2 * i], told[2 * i + 1]]);
     if !is_convex(&corners) {
         return Err(Trouble::usage(
-            format!("{option}: the four points are not the corners of a card"),
-            "Go around the card: first patch, end of the first row, last patch, start of the last row.",
+            format!("{option}: the four points do not go around a rectangle"),
+            wanted,
         ));
     }
     Ok(corners)

@@ -13,6 +13,7 @@ mod file_names;
 mod kept;
 mod records;
 mod sheet;
+mod swatch_names;
 pub mod table;
 pub mod temperatures;
 pub mod trend;
@@ -28,6 +29,7 @@ pub use file_names::FileNames;
 pub use kept::{Choice, Glance, Keeping, Kept, Known, Shot};
 pub use records::read_records;
 pub use sheet::{SHEET_COLUMNS, Sheet};
+pub use swatch_names::SwatchNames;
 pub(crate) use table::safe_cell;
 pub use table::{CellFault, Table, TableError};
 

@@ -37,8 +37,14 @@ struct Seen {
     luminance: Vec<f32>,
 }
 
-/// Reads all swatches of the piece `index` (0 the largest). Ranks, grades and likeness are still empty.
-pub fn measure_swatches(sources: Sources, index: usize, grid: &SwatchGrid) -> Vec<Swatch> {
+/// Reads all swatches of the piece `index` (0 the largest). `told`: the surface that was laid in a row and column, where it is
+/// known; thin paint and greyed slip look the same. Ranks, grades and likeness are still empty.
+pub fn measure_swatches(
+    sources: Sources,
+    index: usize,
+    grid: &SwatchGrid,
+    told: impl Fn(usize, usize) -> Option<Label>,
+) -> Vec<Swatch> {
     let Some(piece) = sources.map.pieces.get(index) else { return Vec::new() };
     let number = u8::try_from(index + 1).unwrap_or(u8::MAX);
     let sums = sum_piece(sources.image, sources.map, piece, number);
@@ -63,7 +69,7 @@ pub fn measure_swatches(sources: Sources, index: usize, grid: &SwatchGrid) -> Ve
         let mean = seen.as_ref().and_then(|seen| seen.tally.mean());
         if let (Some(seen), Some(mean)) = (&seen, mean) {
             let mean = scaled(mean, 1.0 / light.brightest);
-            let label = commonest(&seen.labels);
+            let label = told(place.row, place.column).unwrap_or_else(|| commonest(&seen.labels));
             let mut parts = uncertainty_parts((&seen.tally, label), mean, sources.card, (&light, other));
             let apart = apart(&seen.parts, mean, misfit);
             parts.insert("noise".into(), apart);

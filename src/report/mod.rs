@@ -20,6 +20,7 @@ mod page;
 mod picture;
 mod reasons;
 mod search_picture;
+mod swatches;
 mod trend;
 mod words;
 
@@ -40,4 +41,5 @@ pub use page::{
 pub use picture::{DISPLAY_SIDE, corrected_picture, jpeg, label_png, light_png};
 pub use reasons::reasons;
 pub use search_picture::search_picture;
+pub use swatches::{swatch_picture, swatch_table, swatches_csv};
 pub use trend::{trend_chart, trend_table};

@@ -17,6 +17,7 @@ mod notation;
 mod swatches;
 mod targets;
 mod tolerance;
+mod turns;
 mod views;
 mod words;
 
@@ -29,6 +30,7 @@ pub use learn::{LearnSettings, LearnedTargets, LearnedValue, learn_targets};
 pub use notation::{AddedNotation, add_notation};
 pub use swatches::judge_swatches;
 pub use targets::{Quantity, Range, Target, TargetError, TargetFault, Targets};
+pub use turns::{JoinedSwatch, join_swatches};
 pub use views::join;
 
 use crate::colour::{LabD50, ciede2000};

@@ -38,18 +38,9 @@ pub(super) fn find(
     number: u8,
     ground: &GroundField,
 ) -> Vec<Blob> {
-    let [x0, y0, x1, y1] = piece.bounds;
-    let (w, h) = (x1 - x0, y1 - y0);
-    let reach = (STANDS_OUT.0 * ground.scatter).max(STANDS_OUT.1);
-    let mut stands: Vec<bool> = vec![false; w * h];
-    stands.par_chunks_mut(w.max(1)).enumerate().for_each(|(y, row)| {
-        for (x, out) in row.iter_mut().enumerate() {
-            let at = (y0 + y) * map.width + x0 + x;
-            if map.piece_of[at] == number {
-                *out = ground.distance(mean_about(image, map, x0 + x, y0 + y, number), at, map.width) > reach;
-            }
-        }
-    });
+    let [x0, y0, x1, _] = piece.bounds;
+    let w = x1 - x0;
+    let stands = standing(image, map, piece, number, ground);
     // Bridges of a pixel or two between a swatch and a flaw beside it are cut.
     let size = (piece.area as f64).sqrt();
     let cut = ((size / 250.0).round() as usize).max(1);
@@ -79,6 +70,29 @@ pub(super) fn find(
         .filter_map(|(sum, _)| blob(sum, [x0 as f64, y0 as f64], cut as f64))
         .collect();
     of_one_size(blobs)
+}
+
+/// What stands out from the slip, over the box of the piece.
+pub(super) fn standing(
+    image: &CorrectedImage,
+    map: &SurfaceMap,
+    piece: &Piece,
+    number: u8,
+    ground: &GroundField,
+) -> Vec<bool> {
+    let [x0, y0, x1, y1] = piece.bounds;
+    let (w, h) = (x1 - x0, y1 - y0);
+    let reach = (STANDS_OUT.0 * ground.scatter).max(STANDS_OUT.1);
+    let mut stands: Vec<bool> = vec![false; w * h];
+    stands.par_chunks_mut(w.max(1)).enumerate().for_each(|(y, row)| {
+        for (x, out) in row.iter_mut().enumerate() {
+            let at = (y0 + y) * map.width + x0 + x;
+            if map.piece_of[at] == number {
+                *out = ground.distance(mean_about(image, map, x0 + x, y0 + y, number), at, map.width) > reach;
+            }
+        }
+    });
+    stands
 }
 
 /// The mean of 3x3 pixels of the piece in even light: grain is no patch.

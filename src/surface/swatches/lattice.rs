@@ -17,6 +17,11 @@ const NEAR: f64 = 0.3;
 /// A grid must take in this share of the patches of its size, or it is none.
 const TAKEN_IN: f64 = 0.6;
 
+/// At least so many of the places of a grid must hold a patch that stands out: paint in a pattern leaves most empty.
+const FILLED: f64 = 0.5;
+/// The patches tell each other's middles to this share of a step, root mean square: a row of strokes does not.
+const REGULAR: f64 = 0.12;
+
 /// Column and row to map pixels.
 #[derive(Debug, Clone)]
 enum Course {
@@ -165,14 +170,21 @@ impl Lattice {
         if rows < 2 || columns < 2 {
             return Err(none());
         }
-        let course = best_course(&seen).ok_or_else(none)?;
+        if (seen.len() as f64) < FILLED * (rows * columns) as f64 {
+            return Err(none());
+        }
+        let (course, missed) = best_course(&seen).ok_or_else(none)?;
         let mut lattice = Self { course, rows, columns, half: [0.25, 0.25] };
         lattice.half = half_size(&lattice, &seen);
+        let [u, v] = lattice.steps((columns - 1) as f64 / 2.0, (rows - 1) as f64 / 2.0);
+        let step = u[0].hypot(u[1]).min(v[0].hypot(v[1]));
+        if missed.is_some_and(|missed| missed > REGULAR * step) {
+            return Err(none());
+        }
         match choice {
             GridChoice::Grid([r, c]) if [r, c] != [rows, columns] => {
                 Err(SwatchError::OtherGrid { told: format!("{r}x{c}"), rows, columns })
             }
-            GridChoice::Bands(n) => Err(SwatchError::OtherGrid { told: format!("{n} bands"), rows, columns }),
             _ => Ok(lattice),
         }
     }
@@ -295,8 +307,9 @@ fn upright(numbered: &BTreeMap<usize, [i32; 2]>, blobs: &[Blob]) -> (Vec<([f64; 
     (seen, [c, r].map(|[low, high]| (high - low + 1) as usize))
 }
 
-/// The course that tells each patch from the others best: the root mean square of what it misses it by.
-fn best_course(seen: &[([f64; 2], Blob)]) -> Option<Course> {
+/// The course that tells each patch from the others best, and the root mean square of what it misses them by, map pixels;
+/// with so few patches that none can be held out, straight steps and no figure.
+fn best_course(seen: &[([f64; 2], Blob)]) -> Option<(Course, Option<f64>)> {
     let at: Vec<[f64; 2]> = seen.iter().map(|(at, _)| *at).collect();
     let to: Vec<[f64; 2]> = seen.iter().map(|(_, b)| b.middle).collect();
     type Fit = fn(&[[f64; 2]], &[[f64; 2]]) -> Option<Course>;
@@ -315,10 +328,11 @@ fn best_course(seen: &[([f64; 2], Blob)]) -> Option<Course> {
             let told = fit(&rest(&at), &rest(&to))?.apply(at[out]);
             sum += (told[0] - to[out][0]).powi(2) + (told[1] - to[out][1]).powi(2);
         }
-        Some(sum)
+        Some((sum / at.len().max(1) as f64).sqrt())
     };
     let missed = kinds.into_iter().filter_map(|fit| Some((held_out(fit)?, fit)));
-    let best = missed.min_by(|p, q| p.0.total_cmp(&q.0)).map(|(_, fit)| fit);
-    // With the fewest patches nothing can be held out.
-    best.unwrap_or(|a, t| Course::curved(a, t, 1))(&at, &to)
+    match missed.min_by(|p, q| p.0.total_cmp(&q.0)) {
+        Some((missed, fit)) => Some((fit(&at, &to)?, Some(missed))),
+        None => Some((Course::curved(&at, &to, 1)?, None)),
+    }
 }

@@ -9,6 +9,7 @@
 //! 3. Their middles are numbered by row and column, and a projective or a smooth curved map is laid through them,
 //!    whichever tells each from the others best (`lattice`).
 
+mod bands;
 mod blobs;
 mod ground;
 mod lattice;
@@ -27,7 +28,7 @@ pub enum GridChoice {
     Seen,
     /// So many rows and columns, in either order where only one of them fits.
     Grid([usize; 2]),
-    /// So many bands, one behind the other.
+    /// So many bands, one behind the other, that reach around a cylinder or across a tile.
     Bands(usize),
 }
 
@@ -46,7 +47,7 @@ pub struct SwatchSettings {
 #[non_exhaustive]
 pub enum SwatchError {
     /// Fewer than four swatches that stand out.
-    #[error("only {seen} swatches stand out from the slip of the piece; a grid needs {needed}")]
+    #[error("{seen} swatches stand out from the slip of the piece; a grid needs {needed}")]
     TooFew {
         /// Swatches that stand out.
         seen: usize,
@@ -68,6 +69,14 @@ pub enum SwatchError {
         rows: usize,
         /// Columns that are seen.
         columns: usize,
+    },
+    /// Another number of bands than was told.
+    #[error("{told} bands were told, but {seen} reach across the piece with slip between them")]
+    OtherBands {
+        /// As it was told.
+        told: usize,
+        /// Bands that are seen.
+        seen: usize,
     },
     /// Corners told by hand do not lie on the piece, or span no grid.
     #[error("the corners told for the grid do not lie on the piece")]
@@ -141,6 +150,11 @@ pub fn find_swatches(
     let piece: &Piece =
         usize::from(number).checked_sub(1).and_then(|i| map.pieces.get(i)).ok_or(none.clone())?;
     let ground = GroundField::of(image, map, piece, number).ok_or(none)?;
+    if let GridChoice::Bands(wanted) = settings.grid {
+        let stands_out = blobs::standing(image, map, piece, number, &ground);
+        let swatches = bands::find(&stands_out, map, piece, number, wanted)?;
+        return Ok(SwatchGrid { rows: swatches.len(), columns: 1, swatches, ground });
+    }
     let blobs = blobs::find(image, map, piece, number, &ground);
     let lattice = match settings.corners {
         Some(corners) => Lattice::of_corners(&corners, settings.grid, &blobs, map, number)?,

@@ -16,32 +16,38 @@ pub(super) fn swatches(lattice: &Lattice, blobs: &[Blob], map: &SurfaceMap, numb
     let places = (0..lattice.rows).flat_map(|r| (0..lattice.columns).map(move |c| (c, r)));
     let areas: Vec<f64> = places.clone().map(|(c, r)| area(&lattice.quad(c, r))).collect();
     let widest = areas.iter().copied().fold(0.0, f64::max);
-    let factor = map.factor as f64;
     places
         .zip(areas)
         .map(|((c, r), area)| {
-            let quad = lattice.quad(c, r);
-            let covered = cover(&quad, map, number);
-            let unreadable = if area < EDGE * widest || covered.off > 0.0 {
-                Some(Unreadable::Edge)
-            } else if covered.shade > COVERED {
-                Some(Unreadable::Shade)
-            } else if covered.cloud > COVERED {
-                Some(Unreadable::Cloud)
-            } else if covered.glare > COVERED {
-                Some(Unreadable::Glare)
-            } else {
-                None
-            };
-            SwatchPlace {
-                row: r + 1,
-                column: c + 1,
-                quad_px: quad.map(|p| p.map(|v| v * factor)),
-                stands_out: lattice.blob_at(c, r, blobs).is_some(),
-                unreadable,
-            }
+            let stands_out = lattice.blob_at(c, r, blobs).is_some();
+            judged(lattice.quad(c, r), [r + 1, c + 1], stands_out, area < EDGE * widest, map, number)
         })
         .collect()
+}
+
+/// One swatch by its quad in map pixels, with what forbids to read it.
+pub(super) fn judged(
+    quad: [[f64; 2]; 4],
+    [row, column]: [usize; 2],
+    stands_out: bool,
+    turns_away: bool,
+    map: &SurfaceMap,
+    number: u8,
+) -> SwatchPlace {
+    let covered = cover(&quad, map, number);
+    let unreadable = if turns_away || covered.off > 0.0 {
+        Some(Unreadable::Edge)
+    } else if covered.shade > COVERED {
+        Some(Unreadable::Shade)
+    } else if covered.cloud > COVERED {
+        Some(Unreadable::Cloud)
+    } else if covered.glare > COVERED {
+        Some(Unreadable::Glare)
+    } else {
+        None
+    };
+    let quad_px = quad.map(|p| p.map(|v| v * map.factor as f64));
+    SwatchPlace { row, column, quad_px, stands_out, unreadable }
 }
 
 /// Area of a quad, signed by its sense of turning.
