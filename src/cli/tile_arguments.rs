@@ -11,7 +11,8 @@ pub struct TilesOptions {
     /// their swatches.
     #[arg(required = true, value_name = "PHOTO")]
     pub paths: Vec<PathBuf>,
-    /// Rows and columns of the swatches, such as 4x6. Unset: as many as are seen.
+    /// Rows and columns of the swatches, such as 4x6. Unset: as many as are seen; a single row or column must be
+    /// told.
     #[arg(long, value_name = "RxC", value_parser = grid)]
     pub grid: Option<[usize; 2]>,
     /// So many bands one behind the other, around a cylinder or across a tile, with slip between them.
@@ -33,13 +34,15 @@ pub struct TilesOptions {
     pub read: ReadOptions,
 }
 
-/// `4x6`: rows and columns, 2 to 60 each.
+/// `4x6`: rows and columns, 1 to 60 each, three swatches at least.
 fn grid(text: &str) -> Result<[usize; 2], String> {
     let mut parts = text.splitn(2, ['x', 'X']).map(|n| n.trim().parse::<usize>().ok());
     match (parts.next().flatten(), parts.next().flatten()) {
-        (Some(rows), Some(columns)) if (2..=60).contains(&rows) && (2..=60).contains(&columns) => {
+        (Some(rows), Some(columns))
+            if (1..=60).contains(&rows) && (1..=60).contains(&columns) && rows * columns >= 3 =>
+        {
             Ok([rows, columns])
         }
-        _ => Err("give rows and columns such as 4x6, 2 to 60 each".into()),
+        _ => Err("give rows and columns such as 4x6, 1 to 60 each".into()),
     }
 }

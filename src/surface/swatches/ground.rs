@@ -8,6 +8,7 @@ use super::super::grid::Tint;
 use super::super::{Label, Piece, SurfaceMap};
 use crate::card::CorrectedImage;
 use nalgebra::{DMatrix, DVector};
+use std::collections::BTreeMap;
 
 /// Places looked at.
 const SAMPLES: usize = 30_000;
@@ -15,6 +16,9 @@ const SAMPLES: usize = 30_000;
 const CELL: f32 = 4.0;
 /// Colours so near the commonest belong to the slip at first.
 const NEAR: f32 = 12.0;
+/// So many of the commonest colours may be the slip, each on at least this share of the piece.
+const CANDIDATES: usize = 3;
+const LEAST_SHARE: f64 = 0.1;
 /// Then those within so many standard deviations of the field, in CIE 1976 units, and never fewer units than the last.
 const TRIM: (f32, f32) = (2.5, 2.0);
 /// Degree of the polynomial in both directions together.
@@ -42,8 +46,13 @@ pub struct GroundField {
 }
 
 impl GroundField {
-    /// Fits the field. `None` where the piece is too small or has no colour in common.
-    pub(super) fn of(image: &CorrectedImage, map: &SurfaceMap, piece: &Piece, number: u8) -> Option<Self> {
+    /// A field for each of the commonest colours of the piece, the commonest first; none where it is too small.
+    pub(super) fn candidates(
+        image: &CorrectedImage,
+        map: &SurfaceMap,
+        piece: &Piece,
+        number: u8,
+    ) -> Vec<Self> {
         let step = ((piece.area as f64 / SAMPLES as f64).sqrt().floor() as usize).max(1);
         let usable = |&at: &usize| {
             map.piece_of[at] == number
@@ -53,7 +62,20 @@ impl GroundField {
         let places: Vec<usize> = map.places(piece, step).filter(usable).collect();
         let lit = |at: usize| image.xyz[at].map(|v| (v / map.light[at].max(0.02)).max(1e-4));
         let tints: Vec<Tint> = places.iter().map(|&at| Tint::of(lit(at))).collect();
-        let common = commonest(&tints)?;
+        commonest(&tints)
+            .into_iter()
+            .filter_map(|common| Self::about(common, (&places, &tints), image, map, piece))
+            .collect()
+    }
+
+    fn about(
+        common: Tint,
+        (places, tints): (&[usize], &[Tint]),
+        image: &CorrectedImage,
+        map: &SurfaceMap,
+        piece: &Piece,
+    ) -> Option<Self> {
+        let lit = |at: usize| image.xyz[at].map(|v| (v / map.light[at].max(0.02)).max(1e-4));
         let [x0, y0, x1, y1] = piece.bounds.map(|v| v as f64);
         let half = ((x1 - x0).max(y1 - y0) / 2.0).max(1.0);
         let mut field = Self {
@@ -66,7 +88,7 @@ impl GroundField {
         };
         let near = |tint: &Tint| distance(*tint, common) < NEAR;
         let mut chosen: Vec<usize> =
-            places.iter().zip(&tints).filter(|(_, t)| near(t)).map(|(&at, _)| at).collect();
+            places.iter().zip(tints).filter(|(_, t)| near(t)).map(|(&at, _)| at).collect();
         for round in 0..ROUNDS {
             // Few terms first: a high polynomial would follow what is not slip yet.
             let degree = if round < 2 { 1 } else { DEGREE };
@@ -156,9 +178,8 @@ fn distance(one: Tint, other: Tint) -> f32 {
     ((one.l - other.l).powi(2) + (one.a - other.a).powi(2) + (one.b - other.b).powi(2)).sqrt()
 }
 
-/// Middle of the cell of colours that, with its 26 neighbours, holds most.
-fn commonest(tints: &[Tint]) -> Option<Tint> {
-    use std::collections::BTreeMap;
+/// Middles of the cells of colours that, with their 26 neighbours, hold most; each well apart from those before it.
+fn commonest(tints: &[Tint]) -> Vec<Tint> {
     let cell = |t: &Tint| t.array().map(|v| (v / CELL).floor() as i32);
     let mut counts: BTreeMap<[i32; 3], usize> = BTreeMap::new();
     tints.iter().for_each(|t| *counts.entry(cell(t)).or_default() += 1);
@@ -167,14 +188,22 @@ fn commonest(tints: &[Tint]) -> Option<Tint> {
         near.filter_map(|n| counts.get(&n)).sum()
     };
     // Of equals the first in order, so that the answer does not hang on chance.
-    let best =
-        counts.keys().map(|c| (around(c), c)).fold(None, |best: Option<(usize, &[i32; 3])>, one| {
-            if best.is_none_or(|best| one.0 > best.0) { Some(one) } else { best }
-        })?;
-    let members: Vec<&Tint> =
-        tints.iter().filter(|t| cell(t).iter().zip(best.1).all(|(a, b)| (a - b).abs() <= 1)).collect();
-    let mean = |get: fn(&Tint) -> f32| {
-        (members.iter().map(|t| f64::from(get(t))).sum::<f64>() / members.len().max(1) as f64) as f32
-    };
-    Some(Tint { l: mean(|t| t.l), a: mean(|t| t.a), b: mean(|t| t.b) })
+    let mut cells: Vec<(usize, [i32; 3])> = counts.keys().map(|c| (around(c), *c)).collect();
+    cells.sort_by(|p, q| q.0.cmp(&p.0).then(p.1.cmp(&q.1)));
+    let mut found: Vec<Tint> = Vec::new();
+    for (_, middle) in cells.iter().filter(|(count, _)| *count as f64 >= LEAST_SHARE * tints.len() as f64) {
+        let of_cell = |t: &&Tint| cell(t).iter().zip(middle).all(|(a, b)| (a - b).abs() <= 1);
+        let members: Vec<&Tint> = tints.iter().filter(of_cell).collect();
+        let mean = |get: fn(&Tint) -> f32| {
+            (members.iter().map(|t| f64::from(get(t))).sum::<f64>() / members.len().max(1) as f64) as f32
+        };
+        let tint = Tint { l: mean(|t| t.l), a: mean(|t| t.a), b: mean(|t| t.b) };
+        if found.iter().all(|other| distance(*other, tint) > 2.0 * NEAR) {
+            found.push(tint);
+        }
+        if found.len() == CANDIDATES {
+            break;
+        }
+    }
+    found
 }

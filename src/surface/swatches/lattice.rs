@@ -10,8 +10,10 @@ use crate::card::Homography;
 use nalgebra::{DMatrix, DVector};
 use std::collections::BTreeMap;
 
-/// Fewest patches that show a grid.
-pub(super) const LEAST: usize = 4;
+/// Fewest patches that show a grid which was not told: any four lie on the corners of one.
+pub(super) const LEAST: usize = 6;
+/// Fewest patches that show a grid, or a row, which was told.
+const LEAST_TOLD: usize = 3;
 /// A patch is the neighbour that was looked for where it lies within this share of the step.
 const NEAR: f64 = 0.3;
 /// A grid must take in this share of the patches of its size, or it is none.
@@ -27,6 +29,8 @@ const REGULAR: f64 = 0.12;
 enum Course {
     /// A plane seen by a camera.
     Plane(Homography),
+    /// One row or one column: a line through the middles, and the step across it. `down`: it is a column.
+    Line { from: [f64; 2], step: [f64; 2], down: bool },
     /// A polynomial in column and row, each axis by its terms, about a middle.
     Curved { middle: [f64; 2], degree: usize, terms: [Vec<f64>; 2] },
 }
@@ -35,6 +39,10 @@ impl Course {
     fn apply(&self, at: [f64; 2]) -> [f64; 2] {
         match self {
             Course::Plane(plane) => plane.apply(at),
+            Course::Line { from, step, down } => {
+                let [along, across] = if *down { [at[1], -at[0]] } else { at };
+                [from[0] + along * step[0] - across * step[1], from[1] + along * step[1] + across * step[0]]
+            }
             Course::Curved { middle, degree, terms } => {
                 let p = [at[0] - middle[0], at[1] - middle[1]];
                 let value = |terms: &[f64]| {
@@ -47,6 +55,18 @@ impl Course {
 
     fn plane(at: &[[f64; 2]], to: &[[f64; 2]]) -> Option<Self> {
         Homography::fit(at, to).map(Course::Plane)
+    }
+
+    /// Through one row or column, least squares.
+    fn line(at: &[[f64; 2]], to: &[[f64; 2]], down: bool) -> Option<Self> {
+        let n = at.len() as f64;
+        let t = |p: &[f64; 2]| if down { p[1] } else { p[0] };
+        let mean = at.iter().map(t).sum::<f64>() / n;
+        let square = at.iter().map(|p| (t(p) - mean).powi(2)).sum::<f64>();
+        let middle = [0, 1].map(|k| to.iter().map(|p| p[k]).sum::<f64>() / n);
+        let step = [0, 1].map(|k| at.iter().zip(to).map(|(p, q)| (t(p) - mean) * q[k]).sum::<f64>() / square);
+        let from = [0, 1].map(|k| middle[k] - mean * step[k]);
+        (square > 0.0).then_some(Course::Line { from, step, down })
     }
 
     fn curved(at: &[[f64; 2]], to: &[[f64; 2]], degree: usize) -> Option<Self> {
@@ -155,25 +175,32 @@ impl Lattice {
         })
     }
 
-    /// The grid through patches.
+    /// The grid through patches. One row or one column must have been told: any pattern holds three of a kind in a row.
     pub fn through(blobs: &[Blob], choice: GridChoice) -> Result<Self, SwatchError> {
-        if blobs.len() < LEAST {
-            return Err(SwatchError::TooFew { seen: blobs.len(), needed: LEAST });
+        let told = match choice {
+            GridChoice::Grid(told) => Some(told),
+            GridChoice::Seen | GridChoice::Bands(_) => None,
+        };
+        let needed = if told.is_some() { LEAST_TOLD } else { LEAST };
+        if blobs.len() < needed {
+            return Err(SwatchError::TooFew { seen: blobs.len(), needed });
         }
         let none = || SwatchError::NoGrid { seen: blobs.len() };
         let numbered = number(blobs).ok_or_else(none)?;
-        if (numbered.len() as f64) < TAKEN_IN * blobs.len() as f64 || numbered.len() < LEAST {
+        if (numbered.len() as f64) < TAKEN_IN * blobs.len() as f64 || numbered.len() < needed {
             return Err(none());
         }
-        let (seen, size) = upright(&numbered, blobs);
-        let (columns, rows) = (size[0], size[1]);
-        if rows < 2 || columns < 2 {
+        let (seen, [columns, rows]) = upright(&numbered, blobs);
+        let at: Vec<[f64; 2]> = seen.iter().map(|(at, _)| *at).collect();
+        let to: Vec<[f64; 2]> = seen.iter().map(|(_, b)| b.middle).collect();
+        let is_line = rows == 1 || columns == 1;
+        if (seen.len() as f64) < FILLED * (rows * columns) as f64 || (is_line && told.is_none()) {
             return Err(none());
         }
-        if (seen.len() as f64) < FILLED * (rows * columns) as f64 {
-            return Err(none());
-        }
-        let (course, missed) = best_course(&seen).ok_or_else(none)?;
+        let (course, missed) = match is_line {
+            true => (Course::line(&at, &to, columns == 1).ok_or_else(none)?, None),
+            false => best_course(&at, &to).ok_or_else(none)?,
+        };
         let mut lattice = Self { course, rows, columns, half: [0.25, 0.25] };
         lattice.half = half_size(&lattice, &seen);
         let [u, v] = lattice.steps((columns - 1) as f64 / 2.0, (rows - 1) as f64 / 2.0);
@@ -181,12 +208,18 @@ impl Lattice {
         if missed.is_some_and(|missed| missed > REGULAR * step) {
             return Err(none());
         }
-        match choice {
-            GridChoice::Grid([r, c]) if [r, c] != [rows, columns] => {
+        match told {
+            Some([r, c]) if [r, c] != [rows, columns] => {
                 Err(SwatchError::OtherGrid { told: format!("{r}x{c}"), rows, columns })
             }
             _ => Ok(lattice),
         }
+    }
+
+    /// How many swatches stand out and lie on the grid: of several grids the one with the most is right.
+    pub fn holds(&self, blobs: &[Blob]) -> usize {
+        let places = (0..self.rows).flat_map(|r| (0..self.columns).map(move |c| (c, r)));
+        places.filter(|&(c, r)| self.blob_at(c, r, blobs).is_some()).count()
     }
 }
 
@@ -232,8 +265,9 @@ fn number(blobs: &[Blob]) -> Option<BTreeMap<usize, [i32; 2]>> {
             let d = away(start, **j);
             (u[0] * d[1] - u[1] * d[0]).abs() > 0.8 * long(u) * long(d)
         };
-        let Some(&second) = near.iter().find(aside) else { continue };
-        let found = walk(blobs, start, [u, away(start, second)]);
+        // In a single row none does: the second step then only keeps the numbering in the row.
+        let v = near.iter().find(aside).map_or([-u[1], u[0]], |&second| away(start, second));
+        let found = walk(blobs, start, [u, v]);
         if best.as_ref().is_none_or(|best| found.len() > best.len()) {
             best = Some(found);
         }
@@ -309,9 +343,7 @@ fn upright(numbered: &BTreeMap<usize, [i32; 2]>, blobs: &[Blob]) -> (Vec<([f64; 
 
 /// The course that tells each patch from the others best, and the root mean square of what it misses them by, map pixels;
 /// with so few patches that none can be held out, straight steps and no figure.
-fn best_course(seen: &[([f64; 2], Blob)]) -> Option<(Course, Option<f64>)> {
-    let at: Vec<[f64; 2]> = seen.iter().map(|(at, _)| *at).collect();
-    let to: Vec<[f64; 2]> = seen.iter().map(|(_, b)| b.middle).collect();
+fn best_course(at: &[[f64; 2]], to: &[[f64; 2]]) -> Option<(Course, Option<f64>)> {
     type Fit = fn(&[[f64; 2]], &[[f64; 2]]) -> Option<Course>;
     let kinds: [Fit; 4] = [
         Course::plane,
@@ -325,14 +357,14 @@ fn best_course(seen: &[([f64; 2], Blob)]) -> Option<(Course, Option<f64>)> {
             let rest = |all: &[[f64; 2]]| -> Vec<[f64; 2]> {
                 all.iter().enumerate().filter(|(i, _)| *i != out).map(|(_, p)| *p).collect()
             };
-            let told = fit(&rest(&at), &rest(&to))?.apply(at[out]);
+            let told = fit(&rest(at), &rest(to))?.apply(at[out]);
             sum += (told[0] - to[out][0]).powi(2) + (told[1] - to[out][1]).powi(2);
         }
         Some((sum / at.len().max(1) as f64).sqrt())
     };
     let missed = kinds.into_iter().filter_map(|fit| Some((held_out(fit)?, fit)));
     match missed.min_by(|p, q| p.0.total_cmp(&q.0)) {
-        Some((missed, fit)) => Some((fit(&at, &to)?, Some(missed))),
-        None => Some((Course::curved(&at, &to, 1)?, None)),
+        Some((missed, fit)) => Some((fit(at, to)?, Some(missed))),
+        None => Some((Course::curved(at, to, 1)?, None)),
     }
 }

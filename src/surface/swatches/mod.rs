@@ -4,7 +4,8 @@
 //! [`SwatchGrid`]: a quad a swatch in full-size pixels by row and column, and the slip that lies about them. Swatches too
 //! like the slip to be seen get their place from the others; one that lies where the piece turns away is told so.
 //!
-//! 1. The slip is the commonest colour of the piece. A smooth field is fitted to it (`ground`).
+//! 1. The slip is one of the commonest colours of the piece: the one on which most swatches lie in a grid. A smooth field
+//!    is fitted to it (`ground`).
 //! 2. What differs from it in one piece, fills its own box and is of a common size is a swatch (`blobs`).
 //! 3. Their middles are numbered by row and column, and a projective or a smooth curved map is laid through them,
 //!    whichever tells each from the others best (`lattice`).
@@ -146,14 +147,36 @@ pub fn find_swatches(
     number: u8,
     settings: &SwatchSettings,
 ) -> Result<SwatchGrid, SwatchError> {
-    let none = SwatchError::TooFew { seen: 0, needed: lattice::LEAST };
+    let none = || SwatchError::TooFew { seen: 0, needed: lattice::LEAST };
     let piece: &Piece =
-        usize::from(number).checked_sub(1).and_then(|i| map.pieces.get(i)).ok_or(none.clone())?;
-    let ground = GroundField::of(image, map, piece, number).ok_or(none)?;
+        usize::from(number).checked_sub(1).and_then(|i| map.pieces.get(i)).ok_or_else(none)?;
+    let mut found: Vec<(usize, SwatchGrid)> = Vec::new();
+    let mut trouble: Option<SwatchError> = None;
+    for ground in GroundField::candidates(image, map, piece, number) {
+        match on_slip(image, map, piece, number, settings, ground) {
+            Ok(one) => found.push(one),
+            // What is told is what the commonest colour gave.
+            Err(why) => trouble = trouble.or(Some(why)),
+        }
+    }
+    // Of equals the first, whose slip is the commonest colour.
+    let best = found.into_iter().reduce(|best, one| if one.0 > best.0 { one } else { best });
+    best.map(|(_, grid)| grid).ok_or_else(|| trouble.unwrap_or_else(none))
+}
+
+/// The grid on one slip, and how many of its swatches stand out.
+fn on_slip(
+    image: &CorrectedImage,
+    map: &SurfaceMap,
+    piece: &Piece,
+    number: u8,
+    settings: &SwatchSettings,
+    ground: GroundField,
+) -> Result<(usize, SwatchGrid), SwatchError> {
     if let GridChoice::Bands(wanted) = settings.grid {
         let stands_out = blobs::standing(image, map, piece, number, &ground);
         let swatches = bands::find(&stands_out, map, piece, number, wanted)?;
-        return Ok(SwatchGrid { rows: swatches.len(), columns: 1, swatches, ground });
+        return Ok((swatches.len(), SwatchGrid { rows: swatches.len(), columns: 1, swatches, ground }));
     }
     let blobs = blobs::find(image, map, piece, number, &ground);
     let lattice = match settings.corners {
@@ -161,5 +184,5 @@ pub fn find_swatches(
         None => Lattice::through(&blobs, settings.grid)?,
     };
     let swatches = place::swatches(&lattice, &blobs, map, number);
-    Ok(SwatchGrid { rows: lattice.rows, columns: lattice.columns, swatches, ground })
+    Ok((lattice.holds(&blobs), SwatchGrid { rows: lattice.rows, columns: lattice.columns, swatches, ground }))
 }
