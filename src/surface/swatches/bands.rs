@@ -41,11 +41,7 @@ pub(super) fn find(
     let [one, other] = along;
     let bands = if other.len() > one.len() { other } else { one };
     if bands.len() != wanted {
-        return Err(SwatchError::OtherGrid {
-            told: format!("{wanted} bands"),
-            rows: bands.len(),
-            columns: 1,
-        });
+        return Err(SwatchError::OtherBands { told: wanted, seen: bands.len() });
     }
     let row = |(i, quad): (usize, [[f64; 2]; 4])| judged(quad, [i + 1, 1], true, false, map, number);
     Ok(bands.into_iter().enumerate().map(row).collect())

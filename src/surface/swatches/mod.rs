@@ -62,7 +62,7 @@ pub enum SwatchError {
         seen: usize,
     },
     /// The grid that was told is not there.
-    #[error("a grid of {told} was told, but the piece shows {rows} rows and {columns} columns")]
+    #[error("a grid of {told} was told, but the piece shows {rows}x{columns}")]
     OtherGrid {
         /// As it was told, such as `4x6`.
         told: String,
@@ -82,6 +82,18 @@ pub enum SwatchError {
     /// Corners told by hand do not lie on the piece, or span no grid.
     #[error("the corners told for the grid do not lie on the piece")]
     CornersOff,
+}
+
+impl SwatchError {
+    /// How much it tells of the grid: of several the one that tells most is said.
+    fn tells(&self) -> usize {
+        match self {
+            SwatchError::TooFew { seen, .. } | SwatchError::OtherBands { seen, .. } => *seen,
+            SwatchError::NoGrid { seen } => 1_000 + seen,
+            SwatchError::OtherGrid { rows, columns, .. } => 1_000_000 + rows * columns,
+            SwatchError::CornersOff => usize::MAX,
+        }
+    }
 }
 
 /// Why a swatch is not read.
@@ -155,8 +167,10 @@ pub fn find_swatches(
     for ground in GroundField::candidates(image, map, piece, number) {
         match on_slip(image, map, piece, number, settings, ground) {
             Ok(one) => found.push(one),
-            // What is told is what the commonest colour gave.
-            Err(why) => trouble = trouble.or(Some(why)),
+            Err(why) if trouble.as_ref().is_none_or(|known| why.tells() > known.tells()) => {
+                trouble = Some(why)
+            }
+            Err(_) => {}
         }
     }
     // Of equals the first, whose slip is the commonest colour.
