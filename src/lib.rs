@@ -23,4 +23,5 @@ pub mod report;
 pub mod review;
 pub mod road;
 pub mod surface;
+pub mod trial;
 pub mod verdict;

@@ -3,6 +3,7 @@
 use super::file_arguments::{CardOptions, TargetsOptions};
 use super::ledger_arguments::{FiringOptions, LedgerOptions, LedgerPlace, PieceOptions, RecipeOptions};
 use super::tile_arguments::TilesOptions;
+use super::trial_arguments::TrialOptions;
 use clap::{Args, Parser, Subcommand};
 use sherdlight::ledger::FileNames;
 use std::path::PathBuf;
@@ -39,6 +40,8 @@ pub enum Command {
     Verify(VerifyOptions),
     /// Follow a surface across readings, in the order the photographs were taken, and tell whether it drifted.
     Trend(TrendOptions),
+    /// Trials of slips, paints, coats and firings on test tiles: lay one out, compare what was measured.
+    Trial(TrialOptions),
     /// Firings: enter, list, show and correct them, read their temperature logs.
     #[command(after_help = FIRING)]
     Firing(FiringOptions),

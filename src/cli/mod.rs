@@ -35,6 +35,8 @@ mod tile_arguments;
 mod tiles;
 mod told;
 mod trend;
+mod trial;
+mod trial_arguments;
 mod verify;
 
 use arguments::{Command, CommandLine};
@@ -65,6 +67,7 @@ pub fn run() -> ExitCode {
         Command::Verify(options) => verify::run(&options),
         Command::Reasons(options) => reasons::run(&options),
         Command::Trend(options) => trend::run(&options),
+        Command::Trial(options) => trial::run(&options.action),
         Command::Firing(options) => entries::firing(&options.action),
         Command::Recipe(options) => entries::run(&options.action),
         Command::Piece(options) => entries::run(&options.action),

@@ -22,6 +22,7 @@ mod reasons;
 mod search_picture;
 mod swatches;
 mod trend;
+mod trial;
 mod words;
 
 pub use charts::{
@@ -43,3 +44,4 @@ pub use reasons::reasons;
 pub use search_picture::search_picture;
 pub use swatches::{swatch_picture, swatch_table, swatches_csv};
 pub use trend::{trend_chart, trend_table};
+pub use trial::{comparison_table, plan_csv, plan_pages};

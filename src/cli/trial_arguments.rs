@@ -1,0 +1,71 @@
+//! What can be typed about planned trials.
+
+use clap::{Args, Subcommand};
+use std::path::PathBuf;
+
+/// Options of `trial`.
+#[derive(Debug, Args)]
+pub struct TrialOptions {
+    /// What to do.
+    #[command(subcommand)]
+    pub action: TrialAction,
+}
+
+/// What can be done with trials.
+#[derive(Debug, Subcommand)]
+pub enum TrialAction {
+    /// Lay a trial out on test tiles: every combination, a control and a blank on every tile, in random places.
+    Plan(PlanOptions),
+    /// Compare slips, paints, coats or firings over measured swatches, all else adjusted for.
+    Compare(CompareOptions),
+}
+
+/// Options of `trial plan`.
+#[derive(Debug, Args)]
+pub struct PlanOptions {
+    /// A table (CSV) with the columns factor (slip, paint, coats, firing), level (any name) and control ('yes' beside the slip,
+    /// the paint and the coats of your known control). One row a level; firing may be left out.
+    #[arg(long, value_name = "FILE")]
+    pub factors: PathBuf,
+    /// Rows and columns of swatches on a tile, such as 3x4; two of the places are for the control and the blank.
+    #[arg(long, value_name = "ROWSxCOLUMNS", value_parser = grid)]
+    pub grid: [usize; 2],
+    /// Tiles of the whole trial, a multiple of the firings. Unset: as few as hold it.
+    #[arg(long, value_name = "N")]
+    pub tiles: Option<usize>,
+    /// Swatches of each combination in each firing. With one alone nothing tells how much swatches scatter by themselves.
+    #[arg(long, value_name = "N", default_value_t = 2, value_parser = clap::value_parser!(u16).range(1..=1000))]
+    pub repeats: u16,
+    /// Any whole number; the same one gives the same places. It is printed on the plan.
+    #[arg(long, value_name = "N")]
+    pub seed: u64,
+    /// Folder for plan.csv, to fill the readings in, and plan.svg, to print. Further pages are plan-2.svg and so on.
+    #[arg(long, value_name = "FOLDER")]
+    pub out: PathBuf,
+}
+
+/// Options of `trial compare`.
+#[derive(Debug, Args)]
+pub struct CompareOptions {
+    /// A table (CSV) with the columns of the plan and one or more columns of readings. An empty reading is a lost swatch.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// What to compare.
+    #[arg(long, value_name = "FACTOR", value_parser = ["slip", "paint", "coats", "firing"])]
+    pub by: String,
+    /// The column of readings, such as l, b or contrast_delta_l.
+    #[arg(long, value_name = "COLUMN")]
+    pub value: String,
+    /// Print one JSON object instead of the table.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `3x4` as rows and columns.
+fn grid(text: &str) -> Result<[usize; 2], String> {
+    let sides = text.split_once(['x', 'X', '×']).map(|(rows, columns)| [rows, columns].map(str::trim));
+    match sides.map(|sides| sides.map(str::parse::<usize>)) {
+        Some([Ok(rows), Ok(columns)]) if rows > 0 && columns > 0 => Ok([rows, columns]),
+        _ => Err("rows and columns are wanted, such as 3x4".into()),
+    }
+}

@@ -1,0 +1,133 @@
+//! What a trial told, as a table for a terminal.
+
+use crate::report::words::fixed;
+use crate::trial::{Answer, Comparison, Difference, Factor, Scatter};
+
+/// The levels with their adjusted means, all pairs with their differences, and what the numbers rest on. Cells never
+/// hold line ends.
+pub fn comparison_table(comparison: &Comparison) -> String {
+    let Comparison { by, value, swatches, .. } = comparison;
+    let value = one_line(value);
+    let adjusted = match &comparison.adjusted_for[..] {
+        [] => String::new(),
+        factors => format!(", adjusted for {}", joined(factors)),
+    };
+    let mut text = format!("{value} by {by}: {swatches} swatches{adjusted}\n\n");
+    let mut rows = vec![["", by.name(), "swatches", "mean", "95 % interval"].map(str::to_owned).to_vec()];
+    for level in &comparison.levels {
+        let mean = level.mean.map_or_else(|| "-".into(), |mean| fixed(mean, 2));
+        let interval = level.interval.map_or_else(|| "-".into(), range);
+        rows.push(vec![String::new(), one_line(&level.level), level.swatches.to_string(), mean, interval]);
+    }
+    text += &aligned(&rows, &[2, 3]);
+    text.push('\n');
+    let head = ["", "pair", "difference", "95 % of it alone", "p (Holm)", ""];
+    let mut rows = vec![head.map(str::to_owned).to_vec()];
+    let mut reasons = String::new();
+    for pair in &comparison.pairs {
+        let name = format!("{} - {}", one_line(&pair.first), one_line(&pair.second));
+        let [difference, interval, p, said] = match &pair.answer {
+            Answer::Estimated(told) => [
+                signed(told.difference),
+                range(told.interval),
+                probability(told.p_holm),
+                verdict(told, comparison),
+            ],
+            Answer::NoScatter { difference } => {
+                [signed(*difference), "-".into(), "-".into(), "no scatter known: repeat swatches".into()]
+            }
+            Answer::CannotBeSeparated { reason } => {
+                reasons += &format!("{name} cannot be separated, {}.\n", one_line(reason));
+                ["-".into(), "-".into(), "-".into(), "cannot be separated".into()]
+            }
+        };
+        rows.push(vec![String::new(), name, difference, interval, p, said]);
+    }
+    text += &aligned(&rows, &[2, 4]);
+    text.push('\n');
+    text += &reasons;
+    text += &footing(comparison);
+    text
+}
+
+/// What the numbers rest on.
+fn footing(comparison: &Comparison) -> String {
+    let mut text = String::new();
+    if let Some(sigma) = comparison.sigma {
+        let unit = match comparison.scatter {
+            Scatter::Swatches => "swatches",
+            Scatter::Tiles => "tiles, on the scale of one swatch,",
+        };
+        text += &format!(
+            "Standard deviation of {unit} about the model: {}, {} degrees of freedom.\n",
+            fixed(sigma, 2),
+            comparison.freedom
+        );
+    }
+    for left in &comparison.left_out {
+        text += &format!("{} left out, {}.\n", left.count, one_line(&left.reason));
+    }
+    if comparison.by == Factor::Firing && comparison.scatter == Scatter::Swatches {
+        text += "No tiles are told: firings are judged by swatches as if tiles were all alike.\n";
+    }
+    text += "Means and differences are those of a model that adds slip, paint, coats and tile or firing up; where one changes \
+             what another does, they are averages. A pair differs where its p, adjusted for all pairs by Holm's way, is 0.05 \
+             or less. 'More' is for a trial that sees a true difference as large as this one in 80 of 100 cases.\n";
+    text
+}
+
+fn verdict(told: &Difference, comparison: &Comparison) -> String {
+    if told.told_apart {
+        return "differ".into();
+    }
+    let unit = match comparison.scatter {
+        Scatter::Swatches => "swatches",
+        Scatter::Tiles => "tiles",
+    };
+    match told.more_of_each {
+        Some(more) => format!("not told apart; {more} more {unit} each would"),
+        None => format!("not told apart; not with 1000 {unit} each"),
+    }
+}
+
+fn joined(factors: &[Factor]) -> String {
+    factors.iter().map(|factor| factor.name()).collect::<Vec<_>>().join(", ")
+}
+
+fn signed(value: f64) -> String {
+    let text = fixed(value, 2);
+    if value > 0.0 { format!("+{text}") } else { text }
+}
+
+fn range([low, high]: [f64; 2]) -> String {
+    format!("{} to {}", fixed(low, 2), fixed(high, 2))
+}
+
+fn probability(p: f64) -> String {
+    if p < 0.0005 { "< 0.001".into() } else { format!("{p:.3}") }
+}
+
+fn one_line(text: &str) -> String {
+    text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
+}
+
+/// Lines of equal columns; those in `right` to the right.
+fn aligned(rows: &[Vec<String>], right: &[usize]) -> String {
+    let width = |c: usize| rows.iter().filter_map(|r| r.get(c)).map(|t| t.chars().count()).max().unwrap_or(0);
+    let widths: Vec<usize> = (0..rows.first().map_or(0, Vec::len)).map(width).collect();
+    let mut text = String::new();
+    for row in rows {
+        let cells: Vec<String> = row
+            .iter()
+            .zip(&widths)
+            .enumerate()
+            .map(|(c, (cell, width))| {
+                let gap = " ".repeat(width - cell.chars().count());
+                if right.contains(&c) { format!("{gap}{cell}") } else { format!("{cell}{gap}") }
+            })
+            .collect();
+        text += cells.join("  ").trim_end();
+        text.push('\n');
+    }
+    text
+}

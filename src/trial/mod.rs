@@ -1,0 +1,26 @@
+//! Planned trials of slips, paints, coats and firings on test tiles: what goes where, and what the swatches tell.
+//!
+//! Comes in: a table of factors and levels ([`Factors`]) with the size of the tiles ([`Layout`]), or a table of
+//! swatches with measured values ([`Readings`]). Goes out: a [`Plan`] with every combination, a control and a blank on
+//! every tile, in random places by a stated seed; or a [`Comparison`] of the levels of one factor, in the unit of the
+//! value, with 95 % intervals, and *cannot be separated* where the swatches do not tell. The model adds the factors up (no
+//! interactions). A tile goes into one firing, so that firings are judged by the scatter of tiles. Same table and seed,
+//! same answer.
+
+mod compare;
+mod confounding;
+mod error;
+mod factors;
+mod lots;
+mod model;
+mod needed;
+mod plan;
+mod readings;
+
+pub use compare::{Answer, Comparison, Difference, LevelMean, Pair, Scatter};
+pub use error::TrialError;
+pub use factors::{Factor, Factors, Level};
+pub use lots::Lots;
+pub use needed::{detectable, swatches_needed};
+pub use plan::{Layout, Plan, Role, Swatch};
+pub use readings::{LeftOut, Readings};

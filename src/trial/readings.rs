@@ -1,0 +1,198 @@
+//! Swatches with their readings, as a table tells them.
+
+use super::factors::{fault, short};
+use super::{Factor, TrialError};
+use crate::ledger::table::{Columns, Row, number, plain_name};
+use crate::ledger::{CellFault, Table};
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// Columns of a plan, which hold no readings.
+const PLAN: [&str; 9] = ["tile", "row", "column", "swatch", "role", "slip", "paint", "coats", "firing"];
+
+/// Rows that were not used, and why.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct LeftOut {
+    /// Why, after "left out, ".
+    pub reason: String,
+    /// How many.
+    pub count: usize,
+}
+
+/// One swatch that takes part.
+#[derive(Debug, Clone)]
+pub(super) struct ReadSwatch {
+    /// Number of its level, for each factor of [`Factor::ALL`]; 0 where the factor takes no part.
+    pub(super) levels: [usize; 5],
+    /// The reading; none where it was lost.
+    pub(super) value: Option<f64>,
+}
+
+/// One column of readings with the factors of each swatch.
+#[derive(Debug, Clone)]
+pub struct Readings {
+    /// The column's name as written.
+    pub value: String,
+    /// Rows that are not used.
+    pub left_out: Vec<LeftOut>,
+    /// Names of the levels, for each factor of [`Factor::ALL`]: numbers by size, else by alphabet. Empty where the
+    /// factor takes no part.
+    levels: [Vec<String>; 5],
+    pub(super) swatches: Vec<ReadSwatch>,
+}
+
+impl Readings {
+    /// Reads a table with the columns of a plan (`slip`, `paint`, `coats`, `firing`, `tile`, `role`; each may be left
+    /// out) and `value`, the column of readings. Levels that differ in case or spaces only are one. An empty reading is
+    /// a lost swatch: its level stays known. Blanks take no part.
+    ///
+    /// # Errors
+    /// No table, no such column, cells that are no number or no role (all at once), a tile in two firings, no readings.
+    pub fn read(bytes: &[u8], value: &str) -> Result<Self, TrialError> {
+        let table = Table::read(bytes)?;
+        let names: Vec<&str> = table.header.iter().map(String::as_str).filter(|n| !n.is_empty()).collect();
+        let (columns, mut faults) = table.columns(&names);
+        faults.extend(table.faults.iter().cloned());
+        if PLAN.contains(&plain_name(value).as_str()) {
+            return Err(TrialError::NotAValue { column: value.into() });
+        }
+        let Some(at) = table.header.iter().position(|name| plain_name(name) == plain_name(value)) else {
+            let known = names.iter().map(|name| short(name)).collect();
+            return Err(TrialError::NoSuchColumn { column: value.into(), known });
+        };
+        let name = table.header[at].clone();
+        let mut kept: Vec<(&Row, Option<f64>)> = Vec::new();
+        let mut blanks = 0;
+        for row in &table.rows {
+            match columns.cell(row, "role").map(plain_name).as_deref() {
+                None | Some("trial" | "control") => {}
+                Some("blank") => {
+                    blanks += 1;
+                    continue;
+                }
+                Some(other) => {
+                    let what = format!("'{}' is no role; known: trial, control, blank", short(other));
+                    faults.push(columns.fault(row, "role", what));
+                    continue;
+                }
+            }
+            match row.cells.get(at).map_or(Ok(None), |cell| number(cell, table.decimals)) {
+                Ok(value) => kept.push((row, value)),
+                Err(what) => faults.push(fault(row.line, &short(&name), what)),
+            }
+        }
+        if !faults.is_empty() {
+            faults.sort_by_key(|fault: &CellFault| fault.line);
+            return Err(TrialError::Cells(faults));
+        }
+        let mut left_out = vec![LeftOut { reason: "blanks".into(), count: blanks }];
+        let (mut levels, mut numbers) =
+            (<[Vec<String>; 5]>::default(), <[BTreeMap<String, usize>; 5]>::default());
+        for factor in Factor::ALL {
+            // A factor that no row fills takes no part; one that some rows do not fill cannot use these.
+            let filled = kept.iter().filter(|(row, ..)| level_of(&columns, row, factor).is_some()).count();
+            if filled > 0 && filled < kept.len() {
+                left_out.push(LeftOut { reason: format!("without {factor}"), count: kept.len() - filled });
+                kept.retain(|(row, ..)| level_of(&columns, row, factor).is_some());
+            }
+        }
+        for (place, factor) in Factor::ALL.into_iter().enumerate() {
+            (levels[place], numbers[place]) =
+                sorted(kept.iter().filter_map(|(row, ..)| level_of(&columns, row, factor)));
+        }
+        let swatches = kept.iter().map(|(row, value)| {
+            let level = |factor: Factor, numbers: &BTreeMap<String, usize>| {
+                level_of(&columns, row, factor)
+                    .and_then(|name| numbers.get(&plain_name(name)).copied())
+                    .unwrap_or(0)
+            };
+            let levels = std::array::from_fn(|place| level(Factor::ALL[place], &numbers[place]));
+            ReadSwatch { levels, value: *value }
+        });
+        let swatches: Vec<ReadSwatch> = swatches.collect();
+        let lost = swatches.iter().filter(|swatch| swatch.value.is_none()).count();
+        if lost == swatches.len() {
+            return Err(TrialError::NoValues { column: name });
+        }
+        left_out.push(LeftOut { reason: format!("without a value of {name}"), count: lost });
+        left_out.retain(|left| left.count > 0);
+        let readings = Self { value: name, left_out, levels, swatches };
+        readings.check_tiles()?;
+        Ok(readings)
+    }
+
+    /// Names of the levels of a factor; empty where it takes no part.
+    pub fn levels(&self, factor: Factor) -> &[String] {
+        &self.levels[factor as usize]
+    }
+
+    /// Swatches of a level that have a reading.
+    pub fn count(&self, factor: Factor, level: usize) -> usize {
+        self.read_swatches().filter(|(swatch, _)| swatch.levels[factor as usize] == level).count()
+    }
+
+    /// Swatches with a reading.
+    pub(super) fn read_swatches(&self) -> impl Iterator<Item = (&ReadSwatch, f64)> {
+        self.swatches.iter().filter_map(|swatch| Some((swatch, swatch.value?)))
+    }
+
+    /// Whether every tile has one level of the factor only; never where tiles are not told.
+    pub(super) fn is_of_whole_tiles(&self, factor: Factor) -> bool {
+        let mut of_tile: BTreeMap<usize, usize> = BTreeMap::new();
+        let mut alike = |swatch: &ReadSwatch| {
+            let level = swatch.levels[factor as usize];
+            *of_tile.entry(swatch.levels[Factor::Tile as usize]).or_insert(level) == level
+        };
+        !self.levels(Factor::Tile).is_empty() && self.read_swatches().all(|(swatch, _)| alike(swatch))
+    }
+
+    /// Tiles that have a reading.
+    pub(super) fn filled_tiles(&self) -> usize {
+        let tiles = self.levels(Factor::Tile).len();
+        (0..tiles).filter(|tile| self.count(Factor::Tile, *tile) > 0).count()
+    }
+
+    fn check_tiles(&self) -> Result<(), TrialError> {
+        let [firings, tiles] = [Factor::Firing, Factor::Tile].map(|factor| self.levels(factor));
+        let mut fired: BTreeMap<usize, usize> = BTreeMap::new();
+        for swatch in &self.swatches {
+            let [firing, tile] = [Factor::Firing, Factor::Tile].map(|factor| swatch.levels[factor as usize]);
+            let first = *fired.entry(tile).or_insert(firing);
+            if first != firing && !tiles.is_empty() && !firings.is_empty() {
+                let [first, second] = [first, firing].map(|level| firings[level].clone());
+                return Err(TrialError::TileFiredTwice { tile: tiles[tile].clone(), first, second });
+            }
+        }
+        Ok(())
+    }
+}
+
+/// The level as written; none where it is unknown.
+fn level_of<'row>(columns: &Columns, row: &'row Row, factor: Factor) -> Option<&'row str> {
+    columns.cell(row, factor.name()).map(unguarded)
+}
+
+/// A cell without the apostrophe that keeps spreadsheets from taking it for a formula.
+fn unguarded(cell: &str) -> &str {
+    match cell.strip_prefix('\'') {
+        Some(rest) if rest.trim_start().starts_with(['=', '+', '-', '@']) => rest,
+        _ => cell,
+    }
+}
+
+/// Levels in their order, and the number of each by its plain name.
+fn sorted<'a>(cells: impl Iterator<Item = &'a str>) -> (Vec<String>, BTreeMap<String, usize>) {
+    let mut first: BTreeMap<String, &str> = BTreeMap::new();
+    cells.for_each(|cell| {
+        first.entry(plain_name(cell)).or_insert(cell);
+    });
+    let mut all: Vec<(Option<f64>, String, &str)> = first
+        .into_iter()
+        .map(|(plain, name)| (plain.parse().ok().filter(|n: &f64| n.is_finite()), plain, name))
+        .collect();
+    if all.iter().all(|(number, ..)| number.is_some()) {
+        all.sort_by(|a, b| a.0.unwrap_or(0.0).total_cmp(&b.0.unwrap_or(0.0)));
+    }
+    let numbers = all.iter().enumerate().map(|(number, (_, plain, _))| (plain.clone(), number)).collect();
+    (all.into_iter().map(|(_, _, name)| name.to_owned()).collect(), numbers)
+}
