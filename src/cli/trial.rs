@@ -2,10 +2,10 @@
 
 use super::exit::{self, Trouble, say};
 use super::outputs::make_folder;
-use super::trial_arguments::{CompareOptions, PlanOptions, TrialAction};
+use super::trial_arguments::{CompareOptions, PartsOptions, PlanOptions, TrialAction};
 use sherdlight::reading::to_json_line;
-use sherdlight::report::{comparison_table, plan_csv, plan_pages, write_file};
-use sherdlight::trial::{Comparison, Factor, Factors, Layout, Plan, Readings, TrialError};
+use sherdlight::report::{comparison_table, parts_table, plan_csv, plan_pages, write_file};
+use sherdlight::trial::{Comparison, Factor, Factors, Layout, Parts, Plan, Readings, TrialError};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
@@ -14,6 +14,7 @@ pub fn run(action: &TrialAction) -> Result<u8, Trouble> {
     match action {
         TrialAction::Plan(options) => plan(options),
         TrialAction::Compare(options) => compare(options),
+        TrialAction::Parts(options) => parts(options),
     }
 }
 
@@ -69,11 +70,19 @@ fn compare(options: &CompareOptions) -> Result<u8, Trouble> {
     // The name comes from the list of the option.
     let by = Factor::from_name(&options.by).unwrap_or(Factor::Slip);
     let comparison = Comparison::new(&readings, by).map_err(|error| of(file, &error))?;
+    print(&if options.json { to_json_line(&comparison)? + "\n" } else { comparison_table(&comparison) })
+}
+
+fn parts(options: &PartsOptions) -> Result<u8, Trouble> {
+    let file = &options.file;
+    let readings = Readings::read(&bytes(file)?, &options.value).map_err(|error| of(file, &error))?;
+    let parts = Parts::new(&readings).map_err(|error| of(file, &error))?;
+    print(&if options.json { to_json_line(&parts)? + "\n" } else { parts_table(&parts) })
+}
+
+fn print(text: &str) -> Result<u8, Trouble> {
     let mut out = io::stdout().lock();
-    match options.json {
-        true => writeln!(out, "{}", to_json_line(&comparison)?)?,
-        false => write!(out, "{}", comparison_table(&comparison))?,
-    }
+    write!(out, "{text}")?;
     out.flush()?;
     Ok(exit::ALL_MEASURED)
 }

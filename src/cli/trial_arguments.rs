@@ -18,6 +18,8 @@ pub enum TrialAction {
     Plan(PlanOptions),
     /// Compare slips, paints, coats or firings over measured swatches, all else adjusted for.
     Compare(CompareOptions),
+    /// Fire or material: how much of the spread goes to firing, slip, paint, coats, tile and the rest.
+    Parts(PartsOptions),
 }
 
 /// Options of `trial plan`.
@@ -53,6 +55,20 @@ pub struct CompareOptions {
     /// What to compare.
     #[arg(long, value_name = "FACTOR", value_parser = ["slip", "paint", "coats", "firing"])]
     pub by: String,
+    /// The column of readings, such as l, b or contrast_delta_l.
+    #[arg(long, value_name = "COLUMN")]
+    pub value: String,
+    /// Print one JSON object instead of the table.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Options of `trial parts`.
+#[derive(Debug, Args)]
+pub struct PartsOptions {
+    /// A table (CSV) with the columns of the plan and one or more columns of readings. An empty reading is a lost swatch.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
     /// The column of readings, such as l, b or contrast_delta_l.
     #[arg(long, value_name = "COLUMN")]
     pub value: String,

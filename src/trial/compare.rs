@@ -12,7 +12,7 @@ use serde::Serialize;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 /// Share of trials in which a true null is called a difference, at most.
-const RISK: f64 = 0.05;
+pub(super) const RISK: f64 = 0.05;
 
 /// What a difference is judged by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -160,7 +160,7 @@ impl Comparison {
 }
 
 /// The model with the scatter that differences are judged by.
-struct Bench<'a> {
+pub(super) struct Bench<'a> {
     readings: &'a Readings,
     by: Factor,
     factors: Vec<Factor>,
@@ -168,11 +168,11 @@ struct Bench<'a> {
     scatter: Scatter,
     /// Mean square; none without degrees of freedom.
     square: Option<f64>,
-    freedom: usize,
+    pub(super) freedom: usize,
 }
 
 impl<'a> Bench<'a> {
-    fn new(readings: &'a Readings, by: Factor) -> Self {
+    pub(super) fn new(readings: &'a Readings, by: Factor) -> Self {
         let varies = |factor: &Factor| readings.levels(*factor).len() > 1;
         let all: Vec<Factor> = Factor::ALL.into_iter().filter(varies).collect();
         let without = |left: Factor| -> Vec<Factor> { all.iter().copied().filter(|f| *f != left).collect() };
@@ -208,7 +208,7 @@ impl<'a> Bench<'a> {
         }
     }
 
-    fn pair(&self, first: usize, second: usize) -> Answer {
+    pub(super) fn pair(&self, first: usize, second: usize) -> Answer {
         let weights = self.model.contrast(self.by, first, second);
         if !self.model.tells(&weights) {
             let reason = reason(self.readings, self.by, &self.factors, first, second);

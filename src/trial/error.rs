@@ -106,6 +106,9 @@ pub enum TrialError {
         /// Its only level.
         level: Option<String>,
     },
+    /// No factor has two levels.
+    #[error("there is nothing to share out: slip, paint, coats and firing are the same on all swatches")]
+    NothingVaries,
     /// A tile stands in two firings.
     #[error("tile '{tile}' stands in the firings '{first}' and '{second}', but a tile is fired once")]
     TileFiredTwice {
@@ -135,6 +138,7 @@ impl TrialError {
             Self::NotAValue { .. } => "Name a column with readings, such as l or contrast_delta_l.",
             Self::NoValues { .. } => "Fill in the readings, or name another column.",
             Self::OneLevel { .. } => "Compare by another factor.",
+            Self::NothingVaries => "",
             Self::TileFiredTwice { .. } => "Number the tiles through all firings.",
         }
     }

@@ -3,8 +3,8 @@
 //! Comes in: a table of factors and levels ([`Factors`]) with the size of the tiles ([`Layout`]), or a table of
 //! swatches with measured values ([`Readings`]). Goes out: a [`Plan`] with every combination, a control and a blank on
 //! every tile, in random places by a stated seed; or a [`Comparison`] of the levels of one factor, in the unit of the
-//! value, with 95 % intervals, and *cannot be separated* where the swatches do not tell. The model adds the factors up (no
-//! interactions). A tile goes into one firing, so that firings are judged by the scatter of tiles. Same table and seed,
+//! value, with 95 % intervals, and *cannot be separated* where the swatches do not tell; or [`Parts`], how much of the
+//! spread goes to fire, slip, paint, coats, tile and the rest. The model adds the factors up (no interactions). A tile goes into one firing, so that firings are judged by the scatter of tiles. Same table and seed,
 //! same answer.
 
 mod compare;
@@ -14,6 +14,7 @@ mod factors;
 mod lots;
 mod model;
 mod needed;
+mod parts;
 mod plan;
 mod readings;
 
@@ -22,5 +23,6 @@ pub use error::TrialError;
 pub use factors::{Factor, Factors, Level};
 pub use lots::Lots;
 pub use needed::{detectable, swatches_needed};
+pub use parts::{FiringPair, Parts, Source, Widest};
 pub use plan::{Layout, Plan, Role, Swatch};
 pub use readings::{LeftOut, Readings};

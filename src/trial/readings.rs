@@ -3,6 +3,7 @@
 use super::factors::{fault, short};
 use super::{Factor, TrialError};
 use crate::ledger::table::{Columns, Row, number, plain_name};
+use crate::ledger::trend::mean;
 use crate::ledger::{CellFault, Table};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -26,6 +27,8 @@ pub(super) struct ReadSwatch {
     pub(super) levels: [usize; 5],
     /// The reading; none where it was lost.
     pub(super) value: Option<f64>,
+    /// Whether it is the known control.
+    pub(super) control: bool,
 }
 
 /// One column of readings with the factors of each swatch.
@@ -61,11 +64,12 @@ impl Readings {
             return Err(TrialError::NoSuchColumn { column: value.into(), known });
         };
         let name = table.header[at].clone();
-        let mut kept: Vec<(&Row, Option<f64>)> = Vec::new();
+        let mut kept: Vec<(&Row, bool, Option<f64>)> = Vec::new();
         let mut blanks = 0;
         for row in &table.rows {
-            match columns.cell(row, "role").map(plain_name).as_deref() {
-                None | Some("trial" | "control") => {}
+            let control = match columns.cell(row, "role").map(plain_name).as_deref() {
+                None | Some("trial") => false,
+                Some("control") => true,
                 Some("blank") => {
                     blanks += 1;
                     continue;
@@ -75,9 +79,9 @@ impl Readings {
                     faults.push(columns.fault(row, "role", what));
                     continue;
                 }
-            }
+            };
             match row.cells.get(at).map_or(Ok(None), |cell| number(cell, table.decimals)) {
-                Ok(value) => kept.push((row, value)),
+                Ok(value) => kept.push((row, control, value)),
                 Err(what) => faults.push(fault(row.line, &short(&name), what)),
             }
         }
@@ -100,14 +104,14 @@ impl Readings {
             (levels[place], numbers[place]) =
                 sorted(kept.iter().filter_map(|(row, ..)| level_of(&columns, row, factor)));
         }
-        let swatches = kept.iter().map(|(row, value)| {
+        let swatches = kept.iter().map(|(row, control, value)| {
             let level = |factor: Factor, numbers: &BTreeMap<String, usize>| {
                 level_of(&columns, row, factor)
                     .and_then(|name| numbers.get(&plain_name(name)).copied())
                     .unwrap_or(0)
             };
             let levels = std::array::from_fn(|place| level(Factor::ALL[place], &numbers[place]));
-            ReadSwatch { levels, value: *value }
+            ReadSwatch { levels, value: *value, control: *control }
         });
         let swatches: Vec<ReadSwatch> = swatches.collect();
         let lost = swatches.iter().filter(|swatch| swatch.value.is_none()).count();
@@ -150,6 +154,31 @@ impl Readings {
     pub(super) fn filled_tiles(&self) -> usize {
         let tiles = self.levels(Factor::Tile).len();
         (0..tiles).filter(|tile| self.count(Factor::Tile, *tile) > 0).count()
+    }
+
+    /// The firing of each tile that has a reading.
+    pub(super) fn firing_of_tiles(&self) -> BTreeMap<usize, usize> {
+        let of = |factor: Factor| move |swatch: &ReadSwatch| swatch.levels[factor as usize];
+        self.read_swatches().map(|(s, _)| (of(Factor::Tile)(s), of(Factor::Firing)(s))).collect()
+    }
+
+    /// The trial swatches with the mean of the controls of their tile taken off; a swatch whose tile has no control with
+    /// a reading is lost. None where no tile has one.
+    pub(super) fn less_control(&self) -> Option<Self> {
+        let mut controls: BTreeMap<usize, Vec<f64>> = BTreeMap::new();
+        if self.levels(Factor::Tile).is_empty() {
+            return None;
+        }
+        for (swatch, value) in self.read_swatches().filter(|(swatch, _)| swatch.control) {
+            controls.entry(swatch.levels[Factor::Tile as usize]).or_default().push(value);
+        }
+        let mut less = self.clone();
+        less.swatches.retain(|swatch| !swatch.control);
+        for swatch in &mut less.swatches {
+            let control = controls.get(&swatch.levels[Factor::Tile as usize]).map(|values| mean(values));
+            swatch.value = swatch.value.zip(control).map(|(value, control)| value - control);
+        }
+        less.swatches.iter().any(|swatch| swatch.value.is_some()).then_some(less)
     }
 
     fn check_tiles(&self) -> Result<(), TrialError> {

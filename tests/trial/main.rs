@@ -5,6 +5,7 @@ mod compare;
 #[path = "../../examples/trials/counts.rs"]
 mod counts;
 mod coverage;
+mod parts;
 mod plan;
 mod separated;
 // Shared with the example that prints the whole table of rates.

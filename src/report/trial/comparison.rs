@@ -1,5 +1,6 @@
 //! What a trial told, as a table for a terminal.
 
+use super::lines::{aligned, left_out, one_line, range, signed, wrapped};
 use crate::report::words::fixed;
 use crate::trial::{Answer, Comparison, Difference, Factor, Scatter};
 
@@ -21,29 +22,34 @@ pub fn comparison_table(comparison: &Comparison) -> String {
     }
     text += &aligned(&rows, &[2, 3]);
     text.push('\n');
-    let head = ["", "pair", "difference", "95 % of it alone", "p (Holm)", ""];
+    let head = ["", "pair", "difference", "95 % of it alone", "p (Holm)", "sees", ""];
     let mut rows = vec![head.map(str::to_owned).to_vec()];
     let mut reasons = String::new();
     for pair in &comparison.pairs {
         let name = format!("{} - {}", one_line(&pair.first), one_line(&pair.second));
-        let [difference, interval, p, said] = match &pair.answer {
+        let [difference, interval, p, sees, said] = match &pair.answer {
             Answer::Estimated(told) => [
                 signed(told.difference),
                 range(told.interval),
                 probability(told.p_holm),
+                fixed(told.detectable, 2),
                 verdict(told, comparison),
             ],
-            Answer::NoScatter { difference } => {
-                [signed(*difference), "-".into(), "-".into(), "no scatter known: repeat swatches".into()]
-            }
+            Answer::NoScatter { difference } => [
+                signed(*difference),
+                "-".into(),
+                "-".into(),
+                "-".into(),
+                "no scatter known: repeat swatches".into(),
+            ],
             Answer::CannotBeSeparated { reason } => {
-                reasons += &format!("{name} cannot be separated, {}.\n", one_line(reason));
-                ["-".into(), "-".into(), "-".into(), "cannot be separated".into()]
+                reasons += &wrapped(&format!("{name} cannot be separated, {}.", one_line(reason)));
+                ["-".into(), "-".into(), "-".into(), "-".into(), "cannot be separated".into()]
             }
         };
-        rows.push(vec![String::new(), name, difference, interval, p, said]);
+        rows.push(vec![String::new(), name, difference, interval, p, sees, said]);
     }
-    text += &aligned(&rows, &[2, 4]);
+    text += &aligned(&rows, &[2, 4, 5]);
     text.push('\n');
     text += &reasons;
     text += &footing(comparison);
@@ -64,15 +70,16 @@ fn footing(comparison: &Comparison) -> String {
             comparison.freedom
         );
     }
-    for left in &comparison.left_out {
-        text += &format!("{} left out, {}.\n", left.count, one_line(&left.reason));
-    }
+    text += &left_out(&comparison.left_out);
     if comparison.by == Factor::Firing && comparison.scatter == Scatter::Swatches {
         text += "No tiles are told: firings are judged by swatches as if tiles were all alike.\n";
     }
-    text += "Means and differences are those of a model that adds slip, paint, coats and tile or firing up; where one changes \
-             what another does, they are averages. A pair differs where its p, adjusted for all pairs by Holm's way, is 0.05 \
-             or less. 'More' is for a trial that sees a true difference as large as this one in 80 of 100 cases.\n";
+    text += &wrapped(
+        "Means and differences are those of a model that adds slip, paint, coats and tile or firing up; where one changes \
+         what another does, they are averages. A pair differs where its p, adjusted for all pairs by Holm's way, is 0.05 \
+         or less. 'Sees' is the smallest true difference that such a trial tells apart in 80 of 100 cases, for one pair \
+         alone; 'more' is what it would take for a true difference as large as this one.",
+    );
     text
 }
 
@@ -94,40 +101,6 @@ fn joined(factors: &[Factor]) -> String {
     factors.iter().map(|factor| factor.name()).collect::<Vec<_>>().join(", ")
 }
 
-fn signed(value: f64) -> String {
-    let text = fixed(value, 2);
-    if value > 0.0 { format!("+{text}") } else { text }
-}
-
-fn range([low, high]: [f64; 2]) -> String {
-    format!("{} to {}", fixed(low, 2), fixed(high, 2))
-}
-
 fn probability(p: f64) -> String {
     if p < 0.0005 { "< 0.001".into() } else { format!("{p:.3}") }
-}
-
-fn one_line(text: &str) -> String {
-    text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
-}
-
-/// Lines of equal columns; those in `right` to the right.
-fn aligned(rows: &[Vec<String>], right: &[usize]) -> String {
-    let width = |c: usize| rows.iter().filter_map(|r| r.get(c)).map(|t| t.chars().count()).max().unwrap_or(0);
-    let widths: Vec<usize> = (0..rows.first().map_or(0, Vec::len)).map(width).collect();
-    let mut text = String::new();
-    for row in rows {
-        let cells: Vec<String> = row
-            .iter()
-            .zip(&widths)
-            .enumerate()
-            .map(|(c, (cell, width))| {
-                let gap = " ".repeat(width - cell.chars().count());
-                if right.contains(&c) { format!("{gap}{cell}") } else { format!("{cell}{gap}") }
-            })
-            .collect();
-        text += cells.join("  ").trim_end();
-        text.push('\n');
-    }
-    text
 }
