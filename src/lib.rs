@@ -9,7 +9,8 @@
 //!                        made true
 //! ```
 //!
-//! [`road::measure`] walks it for one photograph. Every stage can also be called alone.
+//! [`road::measure`] walks it for one photograph. Every stage can also be called alone. [`trial`] stands beside the road: it
+//! plans test tiles and compares what was read on them.
 //! Colours are CIELAB for D50 and the CIE 1931 2 degree observer; differences are CIEDE2000.
 //! The library prints nothing.
 

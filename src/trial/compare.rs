@@ -4,6 +4,7 @@
 //! whole tiles share is judged by the scatter of tiles); Searle, Speed and Milliken 1980 (doi
 //! 10.1080/00031305.1980.10483031), adjusted means; Holm 1979 (Scand. J. Statist. 6, 65-70), many comparisons.
 
+use super::additivity::{Interaction, interactions};
 use super::confounding::reason;
 use super::model::{Combination, Model};
 use super::{Factor, LeftOut, Readings, TrialError, detectable, swatches_needed};
@@ -112,6 +113,8 @@ pub struct Comparison {
     pub levels: Vec<LevelMean>,
     /// All pairs of levels.
     pub pairs: Vec<Pair>,
+    /// Whether the other factors change what `by` does, as far as the readings tell.
+    pub interactions: Vec<Interaction>,
     /// Rows that were not used.
     pub left_out: Vec<LeftOut>,
 }
@@ -154,6 +157,7 @@ impl Comparison {
             rest_squares: bench.model.rest,
             levels,
             pairs,
+            interactions: interactions(readings, by),
             left_out: readings.left_out.clone(),
         })
     }

@@ -7,6 +7,7 @@
 //! spread goes to fire, slip, paint, coats, tile and the rest. The model adds the factors up (no interactions). A tile goes into one firing, so that firings are judged by the scatter of tiles. Same table and seed,
 //! same answer.
 
+mod additivity;
 mod compare;
 mod confounding;
 mod error;
@@ -18,6 +19,7 @@ mod parts;
 mod plan;
 mod readings;
 
+pub use additivity::Interaction;
 pub use compare::{Answer, Comparison, Difference, LevelMean, Pair, Scatter};
 pub use error::TrialError;
 pub use factors::{Factor, Factors, Level};

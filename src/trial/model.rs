@@ -37,17 +37,28 @@ pub(super) struct Model {
 impl Model {
     /// Fits the model with these factors to the swatches that have a reading.
     pub(super) fn fit(readings: &Readings, factors: &[Factor]) -> Self {
+        Self::fit_crossed(readings, factors, None)
+    }
+
+    /// The same with a column of its own for every combination of levels of two factors, which are levels of no factor.
+    pub(super) fn fit_crossed(readings: &Readings, factors: &[Factor], crossed: Option<[Factor; 2]>) -> Self {
         let mut width = 1;
         let mut placed = Vec::new();
         for factor in factors {
             placed.push((*factor, width));
             width += readings.levels(*factor).len();
         }
+        let first_crossed = width;
+        width += crossed.map_or(0, |pair| pair.map(|f| readings.levels(f).len()).iter().product());
         let read: Vec<(Vec<usize>, f64)> = readings
             .read_swatches()
             .map(|(swatch, value)| {
                 let ones = placed.iter().map(|(factor, first)| first + swatch.levels[*factor as usize]);
-                (std::iter::once(0).chain(ones).collect(), value)
+                let both = crossed.map(|[a, b]| {
+                    let level = |factor: Factor| swatch.levels[factor as usize];
+                    first_crossed + level(a) * readings.levels(b).len() + level(b)
+                });
+                (std::iter::once(0).chain(ones).chain(both).collect(), value)
             })
             .collect();
         let centre = crate::ledger::trend::mean(&read.iter().map(|(_, value)| *value).collect::<Vec<_>>());

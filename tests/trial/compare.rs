@@ -126,6 +126,21 @@ fn an_unbalanced_table_of_two_factors_is_the_librarys() {
     }
 }
 
+#[test]
+fn an_interaction_is_the_librarys() {
+    // statsmodels 0.15.0, anova_lm of ols('l ~ C(slip) + C(paint)') and ols('l ~ C(slip) * C(paint)').
+    let told = &compare(UNBALANCED, Factor::Slip).interactions;
+    assert_eq!((told.len(), told[0].with, told[0].freedom), (1, Factor::Paint, [2, 7]));
+    near(told[0].f, 0.2837840550616595, 1e-9);
+    near(told[0].p, 0.7611950503010088, 1e-9);
+    // Paint changes sides with the slip.
+    let crossing = "slip,paint,l\nA,P,60\nA,P,61\nA,Q,70\nA,Q,71\nB,P,70\nB,P,71\nB,Q,60\nB,Q,61\n";
+    let told = compare(crossing, Factor::Slip);
+    assert!(told.interactions[0].p < 0.001);
+    let said = sherdlight::report::comparison_table(&told);
+    assert!(said.contains("Beware: what the slip does changes with paint"), "{said}");
+}
+
 /// Two firings of three tiles, each with two swatches of two slips.
 const SPLIT: &str = "tile,slip,firing,l\n1,river white,one,60.1\n1,river white,one,61.1\n1,bank buff,one,58.8\n\
     1,bank buff,one,59.5\n2,river white,one,62.7\n2,river white,one,62.4\n2,bank buff,one,61.0\n2,bank buff,one,61.9\n\

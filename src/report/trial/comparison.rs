@@ -70,6 +70,7 @@ fn footing(comparison: &Comparison) -> String {
             comparison.freedom
         );
     }
+    text += &adding_up(comparison);
     text += &left_out(&comparison.left_out);
     if comparison.by == Factor::Firing && comparison.scatter == Scatter::Swatches {
         text += "No tiles are told: firings are judged by swatches as if tiles were all alike.\n";
@@ -81,6 +82,27 @@ fn footing(comparison: &Comparison) -> String {
          alone; 'more' is what it would take for a true difference as large as this one.",
     );
     text
+}
+
+/// What stands against a model that adds up: each interaction by its own p over their number (Bonferroni's way).
+fn adding_up(comparison: &Comparison) -> String {
+    let (by, count) = (comparison.by, comparison.interactions.len());
+    let seen = |p: f64| p * count as f64 <= 0.05;
+    let changed: Vec<String> = comparison
+        .interactions
+        .iter()
+        .filter(|interaction| seen(interaction.p))
+        .map(|interaction| format!("{} (p {})", interaction.with, probability(interaction.p)))
+        .collect();
+    match (count, &changed[..]) {
+        (0, _) => String::new(),
+        (_, []) => format!("No sign that another factor changes what the {by} does.\n"),
+        (_, with) => wrapped(&format!(
+            "Beware: what the {by} does changes with {}. The differences above are averages over it; look at its levels \
+             one by one.",
+            with.join(", ")
+        )),
+    }
 }
 
 fn verdict(told: &Difference, comparison: &Comparison) -> String {
