@@ -15,11 +15,11 @@ pub struct Count {
     pub unanswered: usize,
 }
 
-/// Simulated trials with these seeds, counted by factor.
-pub fn coverage(seeds: std::ops::Range<u64>) -> BTreeMap<Factor, Count> {
+/// Simulated trials with these seeds, even or uneven, counted by factor.
+pub fn coverage(seeds: std::ops::Range<u64>, uneven: bool) -> BTreeMap<Factor, Count> {
     let mut counts: BTreeMap<Factor, Count> = BTreeMap::new();
     for seed in seeds {
-        let trial = crossed(seed);
+        let trial = crossed(seed, uneven);
         let readings = Readings::read(trial.table.as_bytes(), "l").unwrap();
         for by in [Factor::Slip, Factor::Paint, Factor::Coats, Factor::Firing] {
             let count = counts.entry(by).or_default();

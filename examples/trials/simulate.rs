@@ -14,6 +14,8 @@ const TILE: f64 = 1.0;
 const REST: f64 = 1.5;
 /// Share of swatches that are lost.
 const LOST: f64 = 0.05;
+/// The same on the first and the last tile of an uneven trial.
+const MOSTLY_LOST: f64 = 0.8;
 
 /// A crossed trial as a table, with the planted effect of every level.
 pub struct Crossed {
@@ -33,8 +35,8 @@ fn normal(lots: &mut Lots) -> f64 {
 }
 
 /// A plan as the program makes it, three tiles a firing, with planted effects of slip, paint, coats and firing, tiles that
-/// differ, scatter, and one swatch in twenty lost.
-pub fn crossed(seed: u64) -> Crossed {
+/// differ, scatter, and one swatch in twenty lost; of an uneven one four in five on two of the six tiles.
+pub fn crossed(seed: u64, uneven: bool) -> Crossed {
     let factors = Factors::read(FACTORS.as_bytes()).unwrap();
     let layout = Layout { rows: 3, columns: 4, tiles: None, repeats: 2, seed };
     let plan = Plan::new(&factors, layout).unwrap();
@@ -60,7 +62,8 @@ pub fn crossed(seed: u64) -> Crossed {
             + of(Factor::Firing, &firing)
             + tiles[tile - 1]
             + REST * normal(&mut lots);
-        let cell = if share(&mut lots) < LOST { String::new() } else { value.to_string() };
+        let lost = if uneven && (*tile == 1 || *tile == plan.tiles) { MOSTLY_LOST } else { LOST };
+        let cell = if share(&mut lots) < lost { String::new() } else { value.to_string() };
         let _ = writeln!(table, "{tile},{},{slip},{paint},{coats},{firing},{cell}", role.name());
     }
     Crossed { table, effects }

@@ -4,6 +4,7 @@ use sherdlight::card::{CardError, DefinitionError};
 use sherdlight::ledger::LedgerError;
 use sherdlight::report::ReportError;
 use sherdlight::road::Stopped;
+use sherdlight::trial::TrialError;
 use sherdlight::verdict::TargetError;
 use std::io::{self, Write};
 use std::process::ExitCode;
@@ -116,6 +117,12 @@ impl From<LedgerError> for Trouble {
             true => Trouble::Ours(error.to_string()),
             false => Trouble::settings(error.to_string(), error.hint()),
         }
+    }
+}
+
+impl From<TrialError> for Trouble {
+    fn from(error: TrialError) -> Self {
+        Trouble::settings(error.to_string(), error.hint())
     }
 }
 

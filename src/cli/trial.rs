@@ -3,7 +3,6 @@
 use super::exit::{self, Trouble, say};
 use super::outputs::make_folder;
 use super::trial_arguments::{CompareOptions, PartsOptions, PlanOptions, TrialAction};
-use sherdlight::reading::to_json_line;
 use sherdlight::report::{comparison_table, parts_table, plan_csv, plan_pages, write_file};
 use sherdlight::trial::{Comparison, Factor, Factors, Layout, Parts, Plan, Readings, TrialError};
 use std::io::{self, Write};
@@ -23,8 +22,7 @@ fn plan(options: &PlanOptions) -> Result<u8, Trouble> {
     let factors = Factors::read(&bytes(file)?).map_err(|error| of(file, &error))?;
     let [rows, columns] = options.grid;
     let (tiles, repeats, seed) = (options.tiles, usize::from(options.repeats), options.seed);
-    let plan = Plan::new(&factors, Layout { rows, columns, tiles, repeats, seed })
-        .map_err(|error| Trouble::settings(error.to_string(), error.hint()))?;
+    let plan = Plan::new(&factors, Layout { rows, columns, tiles, repeats, seed })?;
     let page_name = |number: usize| match number {
         0 => "plan.svg".to_owned(),
         later => format!("plan-{}.svg", later + 1),
@@ -70,14 +68,18 @@ fn compare(options: &CompareOptions) -> Result<u8, Trouble> {
     // The name comes from the list of the option.
     let by = Factor::from_name(&options.by).unwrap_or(Factor::Slip);
     let comparison = Comparison::new(&readings, by).map_err(|error| of(file, &error))?;
-    print(&if options.json { to_json_line(&comparison)? + "\n" } else { comparison_table(&comparison) })
+    print(&if options.json {
+        serde_json::to_string(&comparison)? + "\n"
+    } else {
+        comparison_table(&comparison)
+    })
 }
 
 fn parts(options: &PartsOptions) -> Result<u8, Trouble> {
     let file = &options.file;
     let readings = Readings::read(&bytes(file)?, &options.value).map_err(|error| of(file, &error))?;
     let parts = Parts::new(&readings).map_err(|error| of(file, &error))?;
-    print(&if options.json { to_json_line(&parts)? + "\n" } else { parts_table(&parts) })
+    print(&if options.json { serde_json::to_string(&parts)? + "\n" } else { parts_table(&parts) })
 }
 
 fn print(text: &str) -> Result<u8, Trouble> {

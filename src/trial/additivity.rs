@@ -8,6 +8,9 @@ use super::{Factor, Readings};
 use serde::Serialize;
 use statrs::distribution::{ContinuousCDF, FisherSnedecor};
 
+/// Most combinations of two factors that are looked at.
+const MOST: usize = 400;
+
 /// Whether the effect of the compared factor depends on another one.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Interaction {
@@ -21,13 +24,17 @@ pub struct Interaction {
     pub p: f64,
 }
 
-/// The interactions of `by` that the readings tell, with every other factor that varies.
+/// The interactions of `by` that the readings tell, with every other factor that varies; those of more
+/// than 400 combinations are passed over.
 pub(super) fn interactions(readings: &Readings, by: Factor) -> Vec<Interaction> {
     let varies = |factor: &Factor| readings.levels(*factor).len() > 1;
     let all: Vec<Factor> = Factor::ALL.into_iter().filter(varies).collect();
     let plain = Model::fit(readings, &all);
     let others = all.iter().copied().filter(|factor| *factor != by && *factor != Factor::Tile);
     let of = |with: Factor| {
+        if readings.levels(by).len() * readings.levels(with).len() > MOST {
+            return None;
+        }
         let crossed = Model::fit_crossed(readings, &all, Some([by, with]));
         let freedom = [crossed.rank() - plain.rank(), crossed.freedom()];
         if freedom.contains(&0) || crossed.rest <= 0.0 {

@@ -69,8 +69,8 @@ pub enum TrialError {
         /// Firings.
         firings: usize,
     },
-    /// More than a plan can hold.
-    #[error("the plan is too large: {what}")]
+    /// More than a plan or a comparison can hold.
+    #[error("the trial is too large: {what}")]
     TooLarge {
         /// What there is too much of, and the most that can be.
         what: String,

@@ -11,6 +11,11 @@ use std::collections::BTreeMap;
 /// Columns of a plan, which hold no readings.
 const PLAN: [&str; 9] = ["tile", "row", "column", "swatch", "role", "slip", "paint", "coats", "firing"];
 
+/// Largest reading, either way: no quantity that is measured on a swatch comes near.
+const LARGEST: f64 = 1e9;
+/// Most levels of all factors, tiles among them: the model is as wide.
+const MOST_LEVELS: usize = 500;
+
 /// Rows that were not used, and why.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct LeftOut {
@@ -46,8 +51,10 @@ pub struct Readings {
 
 impl Readings {
     /// Reads a table with the columns of a plan (`slip`, `paint`, `coats`, `firing`, `tile`, `role`; each may be left
-    /// out) and `value`, the column of readings. Levels that differ in case or spaces only are one. An empty reading is
-    /// a lost swatch: its level stays known. Blanks take no part.
+    /// out) and `value`, the column of readings. Levels that differ in case or spaces only are one, and so
+    /// are `2` and `2.0`. An empty reading is
+    /// a lost swatch: its level stays known. Blanks take no part; controls count as swatches of what
+    /// they are.
     ///
     /// # Errors
     /// No table, no such column, cells that are no number or no role (all at once), a tile in two firings, no readings.
@@ -81,6 +88,13 @@ impl Readings {
                 }
             };
             match row.cells.get(at).map_or(Ok(None), |cell| number(cell, table.decimals)) {
+                Ok(Some(value)) if value.abs() > LARGEST => {
+                    faults.push(fault(
+                        row.line,
+                        &short(&name),
+                        format!("{value:e} is no reading: too large"),
+                    ));
+                }
                 Ok(value) => kept.push((row, control, value)),
                 Err(what) => faults.push(fault(row.line, &short(&name), what)),
             }
@@ -106,14 +120,18 @@ impl Readings {
         }
         let swatches = kept.iter().map(|(row, control, value)| {
             let level = |factor: Factor, numbers: &BTreeMap<String, usize>| {
-                level_of(&columns, row, factor)
-                    .and_then(|name| numbers.get(&plain_name(name)).copied())
-                    .unwrap_or(0)
+                level_of(&columns, row, factor).and_then(|name| numbers.get(&key(name)).copied()).unwrap_or(0)
             };
             let levels = std::array::from_fn(|place| level(Factor::ALL[place], &numbers[place]));
             ReadSwatch { levels, value: *value, control: *control }
         });
         let swatches: Vec<ReadSwatch> = swatches.collect();
+        let count: usize = levels.iter().map(Vec::len).sum();
+        if count > MOST_LEVELS {
+            let what =
+                format!("slips, paints, coats, firings and tiles are {count}, {MOST_LEVELS} are the most");
+            return Err(TrialError::TooLarge { what });
+        }
         let lost = swatches.iter().filter(|swatch| swatch.value.is_none()).count();
         if lost == swatches.len() {
             return Err(TrialError::NoValues { column: name });
@@ -150,10 +168,10 @@ impl Readings {
         !self.levels(Factor::Tile).is_empty() && self.read_swatches().all(|(swatch, _)| alike(swatch))
     }
 
-    /// Tiles that have a reading.
-    pub(super) fn filled_tiles(&self) -> usize {
-        let tiles = self.levels(Factor::Tile).len();
-        (0..tiles).filter(|tile| self.count(Factor::Tile, *tile) > 0).count()
+    /// Readings on each tile that has any.
+    pub(super) fn tile_loads(&self) -> Vec<usize> {
+        let tiles = 0..self.levels(Factor::Tile).len();
+        tiles.map(|tile| self.count(Factor::Tile, tile)).filter(|count| *count > 0).collect()
     }
 
     /// The firing of each tile that has a reading.
@@ -209,11 +227,20 @@ fn unguarded(cell: &str) -> &str {
     }
 }
 
-/// Levels in their order, and the number of each by its plain name.
+/// What makes two levels one: the number, else the name without case and spaces.
+fn key(cell: &str) -> String {
+    let plain = plain_name(cell);
+    match plain.parse::<f64>() {
+        Ok(number) if number.is_finite() => number.to_string(),
+        _ => plain,
+    }
+}
+
+/// Levels in their order, and the number of each by its key.
 fn sorted<'a>(cells: impl Iterator<Item = &'a str>) -> (Vec<String>, BTreeMap<String, usize>) {
     let mut first: BTreeMap<String, &str> = BTreeMap::new();
     cells.for_each(|cell| {
-        first.entry(plain_name(cell)).or_insert(cell);
+        first.entry(key(cell)).or_insert(cell);
     });
     let mut all: Vec<(Option<f64>, String, &str)> = first
         .into_iter()

@@ -160,6 +160,12 @@ fn firings_are_judged_by_tiles_and_slips_within_them() {
     near(told.p, 0.16098259254780553, 1e-9);
     near(told.interval[0], -7.151418097456178, 1e-7);
     near(told.interval[1], 1.6847514307895235, 1e-7);
+    assert_eq!(firing.unequal_tiles, None);
+    let cut: Vec<&str> =
+        SPLIT.lines().filter(|line| !line.starts_with("1,") || line.ends_with("60.1")).collect();
+    let uneven = compare(&cut.join("\n"), Factor::Firing);
+    assert_eq!(uneven.unequal_tiles, Some([1, 4]));
+    assert!(sherdlight::report::comparison_table(&uneven).contains("Tiles hold from 1 to 4 readings"));
     // Slips within tiles: statsmodels 0.15.0, ols('l ~ C(slip) + C(tile)').
     let slip = compare(SPLIT, Factor::Slip);
     assert_eq!((slip.scatter, &slip.adjusted_for[..]), (Scatter::Swatches, &[Factor::Tile][..]));
@@ -193,6 +199,11 @@ fn lost_swatches_and_blanks_are_left_out_and_counted() {
     let out: Vec<(&str, usize)> = told.left_out.iter().map(|l| (&*l.reason, l.count)).collect();
     assert_eq!(out, [("blanks", 1), ("without slip", 1), ("without a value of l", 1)]);
     near(estimated(&told)[0].difference, 60.75 - 63.65, 1e-9);
+    let told = compare("coats,l\n2,60\n2.0,61\n10,63\n10,62\n", Factor::Coats);
+    assert_eq!(told.levels.iter().map(|l| l.swatches).collect::<Vec<_>>(), [2, 2], "2 and 2.0 are one");
+    let many: String = (0..600).map(|n| format!("s{n},{n}\n")).collect();
+    let refused = Readings::read(format!("slip,l\n{many}").as_bytes(), "l").unwrap_err();
+    assert!(matches!(refused, TrialError::TooLarge { .. }), "{refused}");
 }
 
 #[test]
@@ -227,6 +238,8 @@ fn faults_are_told_by_name() {
     let cells = read("role,slip,l\ntrial,a,pale\nspare,a,1\n", "l").to_string();
     assert!(cells.contains("row 2, column l: 'pale' is no number"), "{cells}");
     assert!(cells.contains("row 3, column role: 'spare' is no role"), "{cells}");
+    let large = read("slip,l\na,1e300\n", "l").to_string();
+    assert!(large.contains("row 2, column l: 1e300 is no reading"), "{large}");
     let twice = read("tile,firing,l\n1,one,60\n1,two,61\n", "l").to_string();
     assert!(twice.contains("tile '1' stands in the firings 'one' and 'two'"), "{twice}");
     let one = Readings::read(b"slip,l\na,1\na,2\n", "l").unwrap();

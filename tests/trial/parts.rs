@@ -37,7 +37,7 @@ fn tiles_and_the_rest_come_out_as_planted() {
     // standard error of 0.9, that of the rest from about 43 with 0.5; over 200 trials three standard errors are 0.2 and 0.11.
     let (mut tile, mut rest) = (0.0, 0.0);
     for seed in 0..200 {
-        let told = parts(&simulate::crossed(seed).table);
+        let told = parts(&simulate::crossed(seed, false).table);
         let found = told.sources.iter().find(|source| source.factor == Factor::Tile).unwrap();
         tile += found.spread.unwrap().powi(2) / 200.0;
         rest += told.rest.unwrap().powi(2) / 200.0;
@@ -96,4 +96,20 @@ fn what_cannot_be_separated_gets_no_part() {
     assert!(told.firings[0].less_control.is_none(), "no controls");
     let same = Readings::read(b"slip,l\na,1\na,2\n", "l").unwrap();
     assert_eq!(Parts::new(&same).unwrap_err(), TrialError::NothingVaries);
+}
+
+#[test]
+fn the_words_say_each_part_with_digits_that_suit() {
+    let told = parts(&fired(0.0));
+    let said = sherdlight::report::parts_table(&told);
+    for wanted in
+        ["where the spread of", "firing       2", "tile         6", "rest", "Firing first - second: raw"]
+    {
+        assert!(said.contains(wanted), "{wanted} is missing in\n{said}");
+    }
+    assert!(said.lines().all(|line| line.chars().count() < 100), "{said}");
+    // Shares of paint kept scatter by hundredths: they get four decimals.
+    let table = "slip,l\nA,0.912\nA,0.935\nB,0.871\nB,0.882\n";
+    let said = sherdlight::report::parts_table(&parts(table));
+    assert!(said.contains("0.0470"), "{said}");
 }

@@ -67,6 +67,37 @@ fn slips_on_tiles_of_their_own_within_one_firing() {
     assert!(reason(table, Factor::Slip, ["A", "B"]).starts_with("confounded with tile"));
 }
 
+/// A hundred slips, each lying on one tile with the one before and on the next with the one after: linked end to end by
+/// the weakest chain there is. One heavy tile draws the largest singular value up.
+fn chain(cut: Option<usize>) -> String {
+    let mut table = "tile,slip,l\n".to_owned();
+    for tile in 0..99 {
+        for slip in [tile, tile + 1] {
+            let repeats = if tile == 3 { 500 } else { 2 };
+            for n in 0..repeats {
+                let lost = cut == Some(tile) && slip == tile;
+                let value = if lost { String::new() } else { format!("{}.{}", 40 + slip % 7, n % 2) };
+                table += &format!("{tile},s{slip:03},{value}\n");
+            }
+        }
+    }
+    table
+}
+
+#[test]
+fn the_longest_chain_links_and_one_loss_parts_it() {
+    let whole = Readings::read(chain(None).as_bytes(), "l").unwrap();
+    let told = Comparison::new(&whole, Factor::Slip).unwrap();
+    assert!(told.pairs.iter().all(|pair| matches!(pair.answer, Answer::Estimated(_))));
+    let cut = Readings::read(chain(Some(60)).as_bytes(), "l").unwrap();
+    // Slips up to 60 lie on one side, the others on the other.
+    for pair in Comparison::new(&cut, Factor::Slip).unwrap().pairs {
+        let sides = [&pair.first, &pair.second].map(|name| name[1..].parse::<usize>().unwrap() <= 60);
+        let told = matches!(pair.answer, Answer::Estimated(_));
+        assert_eq!(told, sides[0] == sides[1], "{pair:?}");
+    }
+}
+
 #[test]
 fn nothing_repeated_leaves_no_scatter() {
     let table = "slip,l\nA,60\nB,64.5\n";

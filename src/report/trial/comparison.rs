@@ -1,6 +1,6 @@
 //! What a trial told, as a table for a terminal.
 
-use super::lines::{aligned, left_out, one_line, range, signed, wrapped};
+use super::lines::{aligned, decimals, degrees, left_out, one_line, range, signed, wrapped};
 use crate::report::words::fixed;
 use crate::trial::{Answer, Comparison, Difference, Factor, Scatter};
 
@@ -9,6 +9,7 @@ use crate::trial::{Answer, Comparison, Difference, Factor, Scatter};
 pub fn comparison_table(comparison: &Comparison) -> String {
     let Comparison { by, value, swatches, .. } = comparison;
     let value = one_line(value);
+    let digits = decimals(comparison.sigma);
     let adjusted = match &comparison.adjusted_for[..] {
         [] => String::new(),
         factors => format!(", adjusted for {}", joined(factors)),
@@ -16,8 +17,8 @@ pub fn comparison_table(comparison: &Comparison) -> String {
     let mut text = format!("{value} by {by}: {swatches} swatches{adjusted}\n\n");
     let mut rows = vec![["", by.name(), "swatches", "mean", "95 % interval"].map(str::to_owned).to_vec()];
     for level in &comparison.levels {
-        let mean = level.mean.map_or_else(|| "-".into(), |mean| fixed(mean, 2));
-        let interval = level.interval.map_or_else(|| "-".into(), range);
+        let mean = level.mean.map_or_else(|| "-".into(), |mean| fixed(mean, digits));
+        let interval = level.interval.map_or_else(|| "-".into(), |interval| range(interval, digits));
         rows.push(vec![String::new(), one_line(&level.level), level.swatches.to_string(), mean, interval]);
     }
     text += &aligned(&rows, &[2, 3]);
@@ -29,14 +30,14 @@ pub fn comparison_table(comparison: &Comparison) -> String {
         let name = format!("{} - {}", one_line(&pair.first), one_line(&pair.second));
         let [difference, interval, p, sees, said] = match &pair.answer {
             Answer::Estimated(told) => [
-                signed(told.difference),
-                range(told.interval),
+                signed(told.difference, digits),
+                range(told.interval, digits),
                 probability(told.p_holm),
-                fixed(told.detectable, 2),
+                fixed(told.detectable, digits),
                 verdict(told, comparison),
             ],
             Answer::NoScatter { difference } => [
-                signed(*difference),
+                signed(*difference, digits),
                 "-".into(),
                 "-".into(),
                 "-".into(),
@@ -65,10 +66,16 @@ fn footing(comparison: &Comparison) -> String {
             Scatter::Tiles => "tiles, on the scale of one swatch,",
         };
         text += &format!(
-            "Standard deviation of {unit} about the model: {}, {} degrees of freedom.\n",
-            fixed(sigma, 2),
-            comparison.freedom
+            "Standard deviation of {unit} about the model: {}, {}.\n",
+            fixed(sigma, decimals(Some(sigma))),
+            degrees(comparison.freedom)
         );
+    }
+    if let Some([fewest, most]) = comparison.unequal_tiles {
+        text += &wrapped(&format!(
+            "Tiles hold from {fewest} to {most} readings: the intervals are somewhat too narrow, for they take tiles as equally \
+             well known."
+        ));
     }
     text += &adding_up(comparison);
     text += &left_out(&comparison.left_out);
@@ -114,6 +121,7 @@ fn verdict(told: &Difference, comparison: &Comparison) -> String {
         Scatter::Tiles => "tiles",
     };
     match told.more_of_each {
+        _ if told.difference == 0.0 => "not told apart".into(),
         Some(more) => format!("not told apart; {more} more {unit} each would"),
         None => format!("not told apart; not with 1000 {unit} each"),
     }

@@ -6,15 +6,30 @@ use crate::trial::LeftOut;
 /// Letters of a line of words.
 const WIDTH: usize = 96;
 
+/// Decimals for readings that scatter by this much: three digits of it at most, two where it is not known.
+pub(super) fn decimals(sigma: Option<f64>) -> usize {
+    match sigma {
+        Some(sigma) if sigma > 0.0 && sigma.is_finite() => {
+            (2.0 - sigma.log10().floor()).clamp(0.0, 6.0) as usize
+        }
+        _ => 2,
+    }
+}
+
+/// Degrees of freedom in words.
+pub(super) fn degrees(freedom: usize) -> String {
+    format!("{freedom} degree{} of freedom", if freedom == 1 { "" } else { "s" })
+}
+
 /// With its sign.
-pub(super) fn signed(value: f64) -> String {
-    let text = fixed(value, 2);
+pub(super) fn signed(value: f64, decimals: usize) -> String {
+    let text = fixed(value, decimals);
     if value > 0.0 { format!("+{text}") } else { text }
 }
 
 /// An interval.
-pub(super) fn range([low, high]: [f64; 2]) -> String {
-    format!("{} to {}", fixed(low, 2), fixed(high, 2))
+pub(super) fn range([low, high]: [f64; 2], decimals: usize) -> String {
+    format!("{} to {}", fixed(low, decimals), fixed(high, decimals))
 }
 
 /// Line ends and control characters would break a terminal's columns.
