@@ -1,8 +1,9 @@
 //! How far planned trials can be trusted: simulation with stated seeds.
 //!
-//! `cargo run --release --example trials` plans 200 crossed trials, plants effects of slip, paint, coats and firing, tiles
-//! that differ and scatter, and counts how often each planted difference lies inside its 95 % interval (of the pair alone);
-//! the same for more of them, and for uneven losses; then it counts how many of 50 trials in which two things change together are answered 'cannot be separated'.
+//! `cargo run --release --example trials` plans 200 crossed trials, plants effects of slip, paint, coats and firing,
+//! tiles that differ and scatter, and counts how often each planted difference lies inside its 95 % interval (of the
+//! pair alone); the same for more of them, and for uneven losses; then it counts how many of 50 trials in which two
+//! things change together are answered 'cannot be separated'.
 
 mod counts;
 mod simulate;

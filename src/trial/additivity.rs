@@ -1,6 +1,6 @@
 //! Whether factors add up, or one changes what another does.
 //!
-//! Source: NIST/SEMATECH e-Handbook (doi 10.18434/M32189), 7.4.3.7, two-way crossed layouts: the columns of two factors
+//! Source: NIST/SEMATECH e-Handbook (doi 10.18434/M32189), 7.4.3.7 and 8, the two-way layout: the columns of two factors
 //! together against those of each, by the F ratio of the squares that they take from the rest.
 
 use super::model::Model;

@@ -4,8 +4,8 @@
 //! swatches with measured values ([`Readings`]). Goes out: a [`Plan`] with every combination, a control and a blank on
 //! every tile, in random places by a stated seed; or a [`Comparison`] of the levels of one factor, in the unit of the
 //! value, with 95 % intervals, and *cannot be separated* where the swatches do not tell; or [`Parts`], how much of the
-//! spread goes to fire, slip, paint, coats, tile and the rest. The model adds the factors up (no interactions). A tile goes into one firing, so that firings are judged by the scatter of tiles. Same table and seed,
-//! same answer.
+//! spread goes to fire, slip, paint, coats, tile and the rest. The model adds the factors up (no interactions). A tile
+//! goes into one firing, so that firings are judged by the scatter of tiles. Same table and seed, same answer.
 
 mod additivity;
 mod compare;

@@ -2,7 +2,7 @@
 //!
 //! Of the levels of a factor the mean over all pairs of (d^2 - s^2) / 2, with d the difference and s its standard error,
 //! is what is left of the variance between the levels when the error's share is off: its expectation is that variance
-//! (method of moments; Searle, Casella and McCulloch 1992, Variance Components, ch. 5). Below zero it counts as zero.
+//! (method of moments; Searle, Casella and McCulloch 1992, Variance Components). Below zero it counts as zero.
 //! The interval of the rest is NIST/SEMATECH e-Handbook (doi 10.18434/M32189), 7.2.3.1, by chi-squared.
 
 use super::compare::{Bench, RISK};
