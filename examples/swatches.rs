@@ -77,12 +77,11 @@ fn main() -> Result<(), Box<dyn Error>> {
         let drift: f64 =
             pairs.iter().map(|(k, s)| distance(middle(&s.quad_px), middle(&k.quad))).fold(0.0, f64::max);
         println!(
-            "{name:<21} {kind:<9} {:>6} {:>6} {extra:>6} {:>12.2} {:>5.2} {order:>9.3} {:>12} {drift:>9.1}",
+            "{name:<21} {kind:<9} {:>6} {:>6} {extra:>6} {:>12.2} {:>5.2} {order:>9.3} {drift:>9.1}",
             known.len(),
             pairs.len(),
             at(0.5),
             at(0.95),
-            "",
         );
         off.extend(apart);
     }

@@ -6,13 +6,13 @@ use super::tile_arguments::TilesOptions;
 use super::{score, settings, table};
 use rayon::prelude::*;
 use sherdlight::ledger::SwatchNames;
-use sherdlight::reading::{Reading, Record, measure_swatches, to_json_line};
+use sherdlight::reading::{Reading, Record, Swatch, measure_swatches, to_json_line};
 use sherdlight::report::{
     DISPLAY_SIDE, corrected_picture, jpeg, output_stems, swatch_picture, swatch_table, swatches_csv,
     write_file,
 };
-use sherdlight::road::{self, Settings};
-use sherdlight::surface::{GridChoice, SwatchSettings, find_swatches};
+use sherdlight::road::{self, Measured, Settings, Stopped};
+use sherdlight::surface::{GridChoice, Label, SwatchSettings, find_swatches};
 use sherdlight::verdict::{join_swatches, judge_swatches};
 use std::io::{self, Write};
 use std::path::Path;
@@ -78,23 +78,15 @@ fn read(
     names: Option<&SwatchNames>,
     out: Option<&Path>,
 ) -> Result<Outcome, Trouble> {
-    let mut measured = match score::measure(path, settings) {
-        Ok(measured) => measured,
+    let told = |row, column| names.and_then(|names| names.surface(path, row, column));
+    let name = |swatches: &mut [Swatch]| names.map_or(Ok(()), |names| names.apply(path, swatches));
+    let (mut measured, swatches) = match measure(path, settings, wanted, &told, &name) {
+        Ok(read) => read,
         Err(stopped) => {
             let trouble = Some(exit::stopped_line(&stopped));
             return Ok(Outcome { record: Record::Failed(Box::new(stopped.record)), trouble });
         }
     };
-    let name = path.to_string_lossy();
-    let found = find_swatches(&measured.image, &measured.map, 1, wanted).map_err(|error| error.to_string());
-    let swatches = found.and_then(|grid| {
-        let mut swatches = measure_swatches(road::sources(&name, &measured), 0, &grid, |row, column| {
-            names.and_then(|names| names.surface(path, row, column))
-        });
-        names.map_or(Ok(()), |names| names.apply(path, &mut swatches))?;
-        judge_swatches(&mut swatches, &settings.targets, settings.rule);
-        Ok(swatches)
-    });
     // A measured photograph has a piece: without one it is stopped.
     let mut reading = measured.readings.swap_remove(0);
     let trouble = match swatches {
@@ -111,12 +103,50 @@ fn read(
         }
         Err(why) => {
             reading.null_because.insert("swatches".into(), why.clone());
+            let path = path.display();
             Some(format!(
-                "{name}: {why}. Tell the grid with --grid or --bands, its corners with --grid-corners."
+                "{path}: {why}. Tell the grid with --grid or --bands, its corners with --grid-corners."
             ))
         }
     };
     Ok(Outcome { record: Record::Measured(Box::new(reading)), trouble })
+}
+
+/// A measured photograph, and the swatches of its largest piece or why there are none.
+type Read = (Measured, Result<Vec<Swatch>, String>);
+/// The surface laid in a row and column, where it is known.
+type Laid<'a> = &'a dyn Fn(usize, usize) -> Option<Label>;
+/// Gives swatches their names, or says why it cannot.
+type Naming<'a> = &'a dyn Fn(&mut [Swatch]) -> Result<(), String>;
+
+fn measure(
+    path: &Path,
+    settings: &Settings,
+    wanted: &SwatchSettings,
+    laid: Laid,
+    name: Naming,
+) -> Result<Read, Box<Stopped>> {
+    let measured = score::measure(path, settings)?;
+    let shown = path.to_string_lossy();
+    let found = find_swatches(&measured.image, &measured.map, 1, wanted).map_err(|error| error.to_string());
+    let swatches = found.and_then(|grid| {
+        let mut swatches = measure_swatches(road::sources(&shown, &measured), 0, &grid, laid);
+        name(&mut swatches)?;
+        judge_swatches(&mut swatches, &settings.targets, settings.rule);
+        Ok(swatches)
+    });
+    Ok((measured, swatches))
+}
+
+/// The swatches of the largest piece in a photograph, or one sentence on why there are none.
+pub fn swatches_of(
+    path: &Path,
+    settings: &Settings,
+    wanted: &SwatchSettings,
+    laid: Laid,
+) -> Result<Vec<Swatch>, String> {
+    let read = measure(path, settings, wanted, laid, &|_| Ok(()));
+    read.map_err(|stopped| format!("{} {}", stopped.fault, stopped.fault.hint()))?.1
 }
 
 fn print(records: &[Record], options: &TilesOptions) -> Result<(), Trouble> {

@@ -12,6 +12,7 @@ use std::path::{Path, PathBuf};
 pub fn run(action: &TrialAction) -> Result<u8, Trouble> {
     match action {
         TrialAction::Plan(options) => plan(options),
+        TrialAction::Read(options) => super::trial_read::run(options),
         TrialAction::Compare(options) => compare(options),
         TrialAction::Parts(options) => parts(options),
     }
@@ -89,7 +90,8 @@ fn print(text: &str) -> Result<u8, Trouble> {
     Ok(exit::ALL_MEASURED)
 }
 
-fn bytes(file: &Path) -> Result<Vec<u8>, Trouble> {
+/// The bytes of a file that was named.
+pub fn bytes(file: &Path) -> Result<Vec<u8>, Trouble> {
     std::fs::read(file).map_err(|error| {
         Trouble::settings(
             format!("'{}' cannot be read: {error}", file.display()),
@@ -99,6 +101,6 @@ fn bytes(file: &Path) -> Result<Vec<u8>, Trouble> {
 }
 
 /// A cause with the file it lies in.
-fn of(file: &Path, error: &TrialError) -> Trouble {
+pub fn of(file: &Path, error: &TrialError) -> Trouble {
     Trouble::settings(format!("'{}' cannot be used: {error}", file.display()), error.hint())
 }

@@ -1,5 +1,6 @@
 //! What can be typed about planned trials.
 
+use super::arguments::ReadOptions;
 use clap::{Args, Subcommand};
 use std::path::PathBuf;
 
@@ -16,6 +17,8 @@ pub struct TrialOptions {
 pub enum TrialAction {
     /// Lay a trial out on test tiles: every combination, a control and a blank on every tile, in random places.
     Plan(PlanOptions),
+    /// Read photographs of the tiles into the sheet of their plan.
+    Read(TrialReadOptions),
     /// Compare slips, paints, coats or firings over measured swatches, all else adjusted for.
     Compare(CompareOptions),
     /// Fire or material: how much of the spread goes to firing, slip, paint, coats, tile and the rest.
@@ -44,6 +47,26 @@ pub struct PlanOptions {
     /// Folder for plan.csv, to fill the readings in, and plan.svg, to print. Further pages are plan-2.svg and so on.
     #[arg(long, value_name = "FOLDER")]
     pub out: PathBuf,
+}
+
+/// Options of `trial read`.
+#[derive(Debug, Args)]
+pub struct TrialReadOptions {
+    /// The plan, plan.csv as 'trial plan' wrote it.
+    #[arg(value_name = "PLAN")]
+    pub plan: PathBuf,
+    /// Photographs of the tiles, one each, upright as on the printed plan, in the order of the tiles' numbers.
+    #[arg(required = true, value_name = "PHOTO")]
+    pub photographs: Vec<PathBuf>,
+    /// Which tiles the photographs show, such as 2,5. Unset: all of the plan in their order.
+    #[arg(long, value_name = "LIST", value_delimiter = ',')]
+    pub tiles: Vec<usize>,
+    /// File for the plan with its readings (CSV).
+    #[arg(long, value_name = "FILE.csv")]
+    pub out: PathBuf,
+    /// How the photographs are read.
+    #[command(flatten)]
+    pub read: ReadOptions,
 }
 
 /// Options of `trial compare`.

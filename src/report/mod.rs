@@ -44,4 +44,4 @@ pub use reasons::reasons;
 pub use search_picture::search_picture;
 pub use swatches::{swatch_picture, swatch_table, swatches_csv};
 pub use trend::{trend_chart, trend_table};
-pub use trial::{comparison_table, parts_table, plan_csv, plan_pages};
+pub use trial::{comparison_table, filled_sheet, parts_table, plan_csv, plan_pages};

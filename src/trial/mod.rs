@@ -1,7 +1,7 @@
 //! Planned trials of slips, paints, coats and firings on test tiles: what goes where, and what the swatches tell.
 //!
-//! Comes in: a table of factors and levels ([`Factors`]) with the size of the tiles ([`Layout`]), or a table of
-//! swatches with measured values ([`Readings`]). Goes out: a [`Plan`] with every combination, a control and a blank on
+//! Comes in: a table of factors and levels ([`Factors`]) with the size of the tiles ([`Layout`]), a plan's sheet to be filled
+//! ([`Sheet`]), or a table of swatches with measured values ([`Readings`]). Goes out: a [`Plan`] with every combination, a control and a blank on
 //! every tile, in random places by a stated seed; or a [`Comparison`] of the levels of one factor, in the unit of the
 //! value, with 95 % intervals, and *cannot be separated* where the swatches do not tell; or [`Parts`], how much of the
 //! spread goes to fire, slip, paint, coats, tile and the rest. The model adds the factors up (no interactions). A tile
@@ -18,6 +18,7 @@ mod needed;
 mod parts;
 mod plan;
 mod readings;
+mod sheet;
 
 pub use additivity::Interaction;
 pub use compare::{Answer, Comparison, Difference, LevelMean, Pair, Scatter};
@@ -28,3 +29,4 @@ pub use needed::{detectable, swatches_needed};
 pub use parts::{FiringPair, Parts, Source, Widest};
 pub use plan::{Layout, Plan, Role, Swatch};
 pub use readings::{LeftOut, Readings};
+pub use sheet::{Sheet, SheetPlace};

@@ -116,3 +116,16 @@ fn records_are_what_the_schema_says() {
         assert!(check(&broken).is_err(), "{pointer}");
     }
 }
+
+#[test]
+fn swatches_are_what_the_schema_says() {
+    let schema: Value = serde_json::from_str(READING_SCHEMA).unwrap();
+    let tile = concat!(env!("CARGO_MANIFEST_DIR"), "/demo-images/09-first-frost-tile.jpg");
+    let mut program = assert_cmd::Command::cargo_bin("sherdlight").unwrap();
+    let run = program.args(["tiles", tile, "--grid", "1x4", "--json"]).output().unwrap();
+    let mut value: Value = serde_json::from_slice(&run.stdout).unwrap();
+    check(&schema, &schema, &value, "").unwrap_or_else(|error| panic!("{error}"));
+    assert_eq!(value["swatches"].as_array().map(Vec::len), Some(4));
+    value["swatches"][0]["left_out"] = Value::from("tired");
+    assert!(check(&schema, &schema, &value, "").is_err());
+}

@@ -69,3 +69,57 @@ fn faults_end_with_a_sentence_and_a_code() {
     assert_eq!(run.code, 5);
     assert!(run.err.contains("'gone.csv' cannot be read"), "{}", run.err);
 }
+
+/// The demo tile holds one row of four swatches of one paint, strongest first (`examples/render_demo`).
+const SHEET: &str = "tile,row,column,swatch,role,slip,paint,coats,firing\n\
+                     1,1,1,a,control,river white,reed,2,first\n\
+                     1,1,2,b,trial,river white,reed,1,first\n\
+                     1,1,3,c,trial,river white,bark,2,first\n\
+                     1,1,4,d,trial,river white,bark,1,first\n";
+
+#[test]
+fn photographs_are_read_into_the_sheet_of_their_plan() {
+    let folder = tempfile::tempdir().unwrap();
+    let tile = concat!(env!("CARGO_MANIFEST_DIR"), "/demo-images/09-first-frost-tile.jpg");
+    fs::copy(tile, folder.path().join("tile.jpg")).unwrap();
+    fs::write(folder.path().join("plan.csv"), SHEET).unwrap();
+    let run = trial(folder.path(), "read plan.csv tile.jpg --out read.csv");
+    assert_eq!(run.code, 0, "{}", run.err);
+    let table = fs::read_to_string(folder.path().join("read.csv")).unwrap();
+    let mut rows = csv::Reader::from_reader(table.as_bytes());
+    let header: Vec<String> = rows.headers().unwrap().iter().map(str::to_owned).collect();
+    assert!(
+        header.starts_with(&SHEET.lines().next().unwrap().split(',').map(str::to_owned).collect::<Vec<_>>())
+    );
+    let at = header.iter().position(|name| name == "l").unwrap();
+    let l: Vec<f64> = rows.records().map(|row| row.unwrap()[at].parse().unwrap()).collect();
+    assert!(l.len() == 4 && l.windows(2).all(|pair| pair[0] < pair[1]), "{l:?}");
+    // It goes on to the comparison as it is, and is not written over.
+    let compared = trial(folder.path(), "compare read.csv --by paint --value l");
+    assert_eq!(compared.code, 0, "{}", compared.err);
+    assert_eq!(trial(folder.path(), "read plan.csv tile.jpg --out read.csv").code, 5);
+    assert_eq!(fs::read_to_string(folder.path().join("read.csv")).unwrap(), table);
+}
+
+#[test]
+fn photographs_that_do_not_fit_the_plan_are_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let tile = concat!(env!("CARGO_MANIFEST_DIR"), "/demo-images/09-first-frost-tile.jpg");
+    fs::copy(tile, folder.path().join("tile.jpg")).unwrap();
+    fs::write(folder.path().join("plan.csv"), SHEET).unwrap();
+    let larger = SHEET.to_owned() + "1,2,4,e,trial,river white,bark,3,first\n";
+    fs::write(folder.path().join("larger.csv"), larger).unwrap();
+    fs::write(folder.path().join("twice.csv"), SHEET.to_owned() + "1,1,4,e,trial,river white,bark,3,first\n")
+        .unwrap();
+    for (arguments, code, wanted) in [
+        ("read plan.csv tile.jpg tile.jpg --out r.csv", 2, "2 photographs for 1 tiles"),
+        ("read plan.csv tile.jpg --tiles 3 --out r.csv", 2, "the plan has no tile 3"),
+        ("read larger.csv tile.jpg --out r.csv", 4, "a grid of 2x4 was told, but the piece shows 1x4"),
+        ("read twice.csv tile.jpg --out r.csv", 5, "row 1, column 4 of tile 1 stands in row 5 already"),
+    ] {
+        let run = trial(folder.path(), arguments);
+        assert_eq!(run.code, code, "{arguments}: {}", run.err);
+        assert!(run.err.contains(wanted), "{arguments}: {}", run.err);
+        assert!(!folder.path().join("r.csv").exists());
+    }
+}

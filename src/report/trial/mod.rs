@@ -1,12 +1,14 @@
 //! A planned trial as a table and as pages to print, and what it told as words.
 
 mod comparison;
+mod filled;
 mod lines;
 mod pages;
 mod parts;
 mod plan_table;
 
 pub use comparison::comparison_table;
+pub use filled::filled_sheet;
 pub use pages::plan_pages;
 pub use parts::parts_table;
 pub use plan_table::plan_csv;
