@@ -138,7 +138,7 @@ fn blob([area, x, y, xx, xy, yy]: &[f64; 6], corner: [f64; 2], cut: f64) -> Opti
     let spread = (moments[0] * moments[2] - moments[1] * moments[1]).max(0.0).sqrt();
     let filled = area / (12.0 * spread).max(1e-9);
     let side = area.sqrt();
-    if side < LEAST_SIDE || filled < FILLED[0] || filled > FILLED[1] {
+    if side < LEAST_SIDE || !(FILLED[0]..=FILLED[1]).contains(&filled) {
         return None;
     }
     let grown = (side + 2.0 * cut) / side;
