@@ -24,5 +24,6 @@ pub mod report;
 pub mod review;
 pub mod road;
 pub mod surface;
+pub mod survival;
 pub mod trial;
 pub mod verdict;

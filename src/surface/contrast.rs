@@ -12,7 +12,7 @@ const LEAST_PLACES: usize = 30;
 
 /// Share of the light of slip that the soundest paint gives back, from places darker than half the light of slip: the
 /// darkest fifth of them begins there. `None` where there are too few.
-pub(super) fn soundest(mut dark: Vec<f32>) -> Option<f32> {
+pub(crate) fn soundest(mut dark: Vec<f32>) -> Option<f32> {
     let at = dark.len() / 5;
     (dark.len() >= LEAST_PLACES)
         .then(|| dark.select_nth_unstable_by(at, f32::total_cmp).1.clamp(SOUND[0], SOUND[1]))

@@ -36,10 +36,12 @@ mod swatches;
 mod things;
 mod trace;
 
+pub(crate) use contrast::soundest;
 pub use dark::mark_dark;
 pub use error::SurfaceError;
 pub use label::Label;
 pub use map::{Outline, Piece, SurfaceMap, SurfaceSettings, map_surfaces};
+pub(crate) use neighbours::{blur, narrowed, widened};
 pub use paint::{BareSlip, tell_paint};
 pub use shine::mark_glare;
 pub use smudge::mark_smudged;

@@ -4,7 +4,7 @@ use super::grid::Grid;
 
 /// Blurs in place, about a Gaussian of that standard deviation. Beyond the edge lies nothing (zero): blur weights
 /// alike and divide. Wide blurs are made on a reduced grid.
-pub(super) fn blur(values: &mut [f32], width: usize, height: usize, sigma: f64) {
+pub(crate) fn blur(values: &mut [f32], width: usize, height: usize, sigma: f64) {
     let factor = (sigma / 4.0) as usize;
     if factor < 2 {
         return blur_by_means(values, width, height, sigma);
@@ -76,12 +76,12 @@ pub(super) fn extreme(values: &[f32], width: usize, height: usize, radius: usize
 }
 
 /// A mask grown by `radius` both ways, corners as well.
-pub(super) fn widened(mask: &[bool], width: usize, radius: usize) -> Vec<bool> {
+pub(crate) fn widened(mask: &[bool], width: usize, radius: usize) -> Vec<bool> {
     extreme_by(mask, width, mask.len() / width, radius, |a, b| a | b)
 }
 
 /// A mask less what lies within `radius` of what is off it, both ways. The edge of the grid takes nothing away.
-pub(super) fn narrowed(mask: &[bool], width: usize, radius: usize) -> Vec<bool> {
+pub(crate) fn narrowed(mask: &[bool], width: usize, radius: usize) -> Vec<bool> {
     extreme_by(mask, width, mask.len() / width, radius, |a, b| a & b)
 }
 

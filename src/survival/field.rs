@@ -1,0 +1,205 @@
+//! Where each place of the fired piece lies in the photograph of the unfired one: a smooth field on a grid.
+
+use super::view::Frame;
+
+/// Nodes to a piece unit.
+const NODES: f64 = 24.0;
+
+/// A map from places of one piece to places of another, both in piece units.
+#[derive(Clone, Debug)]
+pub(super) struct Field {
+    pub columns: usize,
+    pub rows: usize,
+    /// Place of the first node.
+    low: [f64; 2],
+    /// Where each node goes, row by row.
+    pub to: Vec<[f64; 2]>,
+}
+
+impl Field {
+    /// Over the box of a piece, each node sent where `start` says.
+    pub fn new(frame: &Frame, start: impl Fn([f64; 2]) -> [f64; 2]) -> Self {
+        let [x0, y0, x1, y1] = frame.bounds;
+        let low = [x0 - 1.0 / NODES, y0 - 1.0 / NODES];
+        let many = |from: f64, to: f64| ((to - from) * NODES).ceil() as usize + 3;
+        let (columns, rows) = (many(x0, x1), many(y0, y1));
+        let mut field = Self { columns, rows, low, to: Vec::new() };
+        field.to = (0..columns * rows).map(|i| start(field.node(i))).collect();
+        field
+    }
+
+    /// Place of a node.
+    pub fn node(&self, i: usize) -> [f64; 2] {
+        let at = [(i % self.columns) as f64, (i / self.columns) as f64];
+        [0, 1].map(|c| self.low[c] + at[c] / NODES)
+    }
+
+    /// Where a place goes: straight lines between the nodes, and on beyond the outermost.
+    pub fn at(&self, place: [f64; 2]) -> [f64; 2] {
+        let [u, v] = [0, 1].map(|c| (place[c] - self.low[c]) * NODES);
+        let cell = |at: f64, many: usize| (at.max(0.0) as usize).min(many - 2);
+        let (column, row) = (cell(u, self.columns), cell(v, self.rows));
+        let (across, down) = (u - column as f64, v - row as f64);
+        let i = row * self.columns + column;
+        let [a, b, c, d] = [i, i + 1, i + self.columns, i + self.columns + 1].map(|i| self.to[i]);
+        [0, 1].map(|k| {
+            let (above, below) = (a[k] + across * (b[k] - a[k]), c[k] + across * (d[k] - c[k]));
+            above + down * (below - above)
+        })
+    }
+
+    /// How much larger an area is where it goes, seen at a place: 0 or less where the wall has turned out of sight.
+    pub fn area_ratio(&self, place: [f64; 2]) -> f64 {
+        let step = 0.5 / NODES;
+        let slope = |c: usize| {
+            let moved = |by: f64| {
+                let mut place = place;
+                place[c] += by;
+                self.at(place)
+            };
+            let (low, high) = (moved(-step), moved(step));
+            [0, 1].map(|k| (high[k] - low[k]) / (2.0 * step))
+        };
+        let (across, down) = (slope(0), slope(1));
+        across[0] * down[1] - across[1] * down[0]
+    }
+
+    /// Moves each node along the fired piece, by its own amount in piece units, and takes it where that place goes.
+    pub fn moved(&self, by: &[[f64; 2]]) -> Self {
+        let to = |i: usize| {
+            let (node, by) = (self.node(i), by[i]);
+            self.at([node[0] + by[0], node[1] + by[1]])
+        };
+        Self { to: (0..self.to.len()).map(to).collect(), ..self.clone() }
+    }
+}
+
+/// What was found at a node: the shift, and how firmly it is held: a symmetric matrix [xx, xy, yy].
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Pull {
+    pub shift: [f64; 2],
+    pub hold: [f64; 3],
+}
+
+/// Rounds in which pulls that do not agree with their neighbours lose weight.
+const ROUNDS: usize = 4;
+/// Steps of the solver.
+const STEPS: usize = 250;
+
+/// The smoothest shifts that follow the pulls: least squares of the pulls' residuals and `stiffness` times the bending
+/// energy (sum of squared second differences: the thin plate of Duchon 1977). Residuals are re-weighted (Cauchy), `loose`
+/// being the residual that halves a pull's weight.
+pub(super) fn smoothed(
+    [columns, rows]: [usize; 2],
+    pulls: &[Option<Pull>],
+    stiffness: f64,
+    loose: f64,
+) -> Vec<[f64; 2]> {
+    let mut shifts = vec![[0f64; 2]; columns * rows];
+    let mut held: Vec<Option<Pull>> = pulls.to_vec();
+    for round in 0..ROUNDS {
+        if round > 0 {
+            for (i, held) in held.iter_mut().enumerate() {
+                *held = pulls[i].map(|pull| {
+                    let off = (pull.shift[0] - shifts[i][0]).hypot(pull.shift[1] - shifts[i][1]);
+                    let weight = 1.0 / (1.0 + (off / loose).powi(2));
+                    Pull { hold: pull.hold.map(|h| h * weight), ..pull }
+                });
+            }
+        }
+        solve(columns, &held, stiffness, &mut shifts);
+    }
+    shifts
+}
+
+/// Conjugate gradients (Hestenes & Stiefel 1952) from the shifts at hand.
+fn solve(columns: usize, pulls: &[Option<Pull>], stiffness: f64, shifts: &mut [[f64; 2]]) {
+    let times = |h: [f64; 3], v: [f64; 2]| [h[0] * v[0] + h[1] * v[1], h[1] * v[0] + h[2] * v[1]];
+    let left = |v: &[[f64; 2]]| {
+        let mut out = bending(columns, v, stiffness);
+        for (i, out) in out.iter_mut().enumerate() {
+            let pulled = pulls[i].map_or([0.0; 2], |p| times(p.hold, v[i]));
+            *out = [0, 1].map(|c| out[c] + pulled[c] + 1e-6 * v[i][c]);
+        }
+        out
+    };
+    let dot = |a: &[[f64; 2]], b: &[[f64; 2]]| a.iter().zip(b).map(|(a, b)| a[0] * b[0] + a[1] * b[1]).sum::<f64>();
+    let now = left(shifts);
+    let mut rest: Vec<[f64; 2]> = (0..shifts.len())
+        .map(|i| {
+            let right = pulls[i].map_or([0.0; 2], |p| times(p.hold, p.shift));
+            [0, 1].map(|c| right[c] - now[i][c])
+        })
+        .collect();
+    let mut way = rest.clone();
+    let mut size = dot(&rest, &rest);
+    let small = 1e-12 * size.max(1e-12);
+    for _ in 0..STEPS {
+        if size <= small {
+            break;
+        }
+        let along = left(&way);
+        let far = size / dot(&way, &along).max(1e-300);
+        for i in 0..shifts.len() {
+            for c in 0..2 {
+                shifts[i][c] += far * way[i][c];
+                rest[i][c] -= far * along[i][c];
+            }
+        }
+        let next = dot(&rest, &rest);
+        let share = next / size;
+        way.iter_mut().zip(&rest).for_each(|(w, r)| *w = [0, 1].map(|c| r[c] + share * w[c]));
+        size = next;
+    }
+}
+
+/// Gradient of the bending energy.
+fn bending(columns: usize, v: &[[f64; 2]], stiffness: f64) -> Vec<[f64; 2]> {
+    let rows = v.len() / columns;
+    let mut out = vec![[0f64; 2]; v.len()];
+    let mut term = |places: &[(usize, f64)], weight: f64| {
+        for c in 0..2 {
+            let bent: f64 = places.iter().map(|&(i, share)| share * v[i][c]).sum();
+            places.iter().for_each(|&(i, share)| out[i][c] += stiffness * weight * share * bent);
+        }
+    };
+    for y in 0..rows {
+        for x in 0..columns {
+            let i = y * columns + x;
+            if x > 0 && x + 1 < columns {
+                term(&[(i - 1, 1.0), (i, -2.0), (i + 1, 1.0)], 1.0);
+            }
+            if y > 0 && y + 1 < rows {
+                term(&[(i - columns, 1.0), (i, -2.0), (i + columns, 1.0)], 1.0);
+            }
+            if x + 1 < columns && y + 1 < rows {
+                term(&[(i, 1.0), (i + 1, -1.0), (i + columns, -1.0), (i + columns + 1, 1.0)], 2.0);
+            }
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A plane bends nowhere: a few pulls on it give it back everywhere, and one wild pull among them does not matter.
+    #[test]
+    fn pulls_on_a_plane_give_the_plane() {
+        let [columns, rows] = [15, 12];
+        let plane = |i: usize| {
+            let (x, y) = ((i % columns) as f64, (i / columns) as f64);
+            [0.3 + 0.05 * x - 0.02 * y, -0.2 + 0.03 * y]
+        };
+        let mut pulls: Vec<Option<Pull>> = (0..columns * rows)
+            .map(|i| (i % 3 == 0).then(|| Pull { shift: plane(i), hold: [1.0, 0.0, 1.0] }))
+            .collect();
+        pulls[63] = Some(Pull { shift: [9.0, -9.0], hold: [1.0, 0.0, 1.0] });
+        let found = smoothed([columns, rows], &pulls, 2.0, 0.5);
+        for (i, found) in found.iter().enumerate() {
+            let off = (found[0] - plane(i)[0]).hypot(found[1] - plane(i)[1]);
+            assert!(off < 0.05, "{i}: {off}");
+        }
+    }
+}

@@ -1,0 +1,127 @@
+//! Lays the unfired piece over the fired one, and says whether it is the same piece.
+
+use super::coarse::{self, apart, guesses};
+use super::field::Field;
+use super::picture::Picture;
+use super::refine::{matches, refined};
+use super::view::{Frame, View};
+
+/// Pixels to a piece unit on which the field is drawn tight, coarse to fine; finer than the photographs is no use.
+const SCALES: [f64; 3] = [96.0, 192.0, 384.0];
+/// How many guesses go on to each of them.
+const GO_ON: [usize; 3] = [usize::MAX, 4, 1];
+/// How far about a node is looked there, pixels, and how often.
+const REACH: [i32; 3] = [4, 3, 3];
+const ROUNDS: [usize; 3] = [3, 3, 3];
+/// Pixels of a map to a pixel of a picture, at least.
+const LEAST_PIXELS: f64 = 1.2;
+/// Two photographs with less agreement than this are taken to show two pieces.
+pub const LEAST_AGREEMENT: f64 = 0.25;
+
+/// How well two pieces agree once they are laid over each other.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Agreement {
+    /// Places that were compared.
+    pub places: usize,
+    /// Mean correlation there of what changes over short distances, -1 to 1.
+    pub correlation: f64,
+    /// Share of the places that agree best where they lie, within one pixel, 0 to 1.
+    pub in_place: f64,
+}
+
+/// Why the unfired piece cannot be laid over the fired one.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum Unmatched {
+    /// The photographs show two pieces, or two sides of one.
+    #[error("the two photographs do not show the same piece from the same side")]
+    AnotherPiece(Agreement),
+    /// A piece is too small in its photograph.
+    #[error("the piece is too small in the photograph to be compared")]
+    TooSmall,
+    /// Nothing on the unfired piece reads as paint.
+    #[error("no paint is seen before the fire on what both photographs show")]
+    NoPaint,
+}
+
+/// Where each place of the fired piece lies in the photograph of the unfired one.
+#[derive(Clone, Debug)]
+pub struct Registration {
+    after: Frame,
+    before: Frame,
+    field: Field,
+    /// How well they agree.
+    pub agreement: Agreement,
+}
+
+impl Registration {
+    /// Map pixel of the photograph before the fire, of a map pixel after it; `None` where that side of the wall was turned
+    /// away.
+    pub fn before(&self, after: [f64; 2]) -> Option<[f64; 2]> {
+        let own = self.after.own(after);
+        let seen = self.field.area_ratio(own) > LEAST_AREA;
+        seen.then(|| self.before.pixel(self.field.at(own)))
+    }
+}
+
+/// A wall that shows less than this share of its area in the other photograph is seen too flat to be compared.
+const LEAST_AREA: f64 = 0.2;
+
+/// Finds where each place of the fired piece lies in the photograph of the unfired one.
+///
+/// # Errors
+/// [`Unmatched::AnotherPiece`] where the two do not agree, [`Unmatched::TooSmall`] where a piece has too few pixels.
+pub fn register(before: &View, after: &View) -> Result<Registration, Unmatched> {
+    let registration = best(before, after)?;
+    if registration.agreement.correlation < LEAST_AGREEMENT {
+        return Err(Unmatched::AnotherPiece(registration.agreement));
+    }
+    Ok(registration)
+}
+
+/// The best way to lay them over each other, however badly they agree.
+pub(super) fn best(before: &View, after: &View) -> Result<Registration, Unmatched> {
+    let frames = [after, before].map(Frame::of);
+    let [Some(own), Some(other)] = frames else { return Err(Unmatched::TooSmall) };
+    let finest = own.unit.min(other.unit) / LEAST_PIXELS;
+    let pictures = |scale: f64| {
+        let scale = scale.min(finest);
+        rayon::join(|| Picture::of(after, &own, scale), || Picture::of(before, &other, scale))
+    };
+    let (small_after, small_before) = pictures(coarse::SCALE);
+    let mut fields = guesses(&small_after, &small_before, &own);
+    let mut agreement = Agreement::default();
+    for (((scale, go_on), reach), rounds) in SCALES.into_iter().zip(GO_ON).zip(REACH).zip(ROUNDS) {
+        let (after, before) = pictures(scale);
+        fields.truncate(go_on);
+        let mut scored: Vec<(Agreement, Field)> = fields
+            .iter()
+            .map(|field| {
+                let field = refined(field, &after, &before, reach, rounds);
+                (agreement_of(&field, &after, &before, reach), field)
+            })
+            .collect();
+        scored.sort_by(|one, two| two.0.correlation.total_cmp(&one.0.correlation));
+        agreement = scored.first().map_or(agreement, |best| best.0);
+        fields.clear();
+        for (_, field) in scored {
+            if fields.iter().all(|known| apart(known, &field, &after) > 0.01) {
+                fields.push(field);
+            }
+        }
+    }
+    let field = fields.into_iter().next().ok_or(Unmatched::TooSmall)?;
+    Ok(Registration { after: own, before: other, field, agreement })
+}
+
+/// How well the two agree as they lie.
+fn agreement_of(field: &Field, after: &Picture, before: &Picture, reach: i32) -> Agreement {
+    let found: Vec<_> = matches(field, after, before, reach).into_iter().flatten().collect();
+    let near = |shift: Option<[f64; 2]>| shift.is_some_and(|s| s[0].hypot(s[1]) <= 1.0);
+    let many = found.len().max(1) as f64;
+    Agreement {
+        places: found.len(),
+        correlation: found.iter().map(|m| m.here.max(0.0)).sum::<f64>() / many,
+        in_place: found.iter().filter(|m| near(m.shift)).count() as f64 / many,
+    }
+}
