@@ -7,6 +7,7 @@
 //! Errors of places are in pixels of a piece 1,000 pixels wide.
 #![allow(clippy::print_stdout)]
 
+use image::GrayImage;
 use serde_json::Value;
 use sherdlight::road::{Measured, Settings, measure};
 use sherdlight::survival::{Fate, Registration, Unmatched, View, register, survive};
@@ -39,9 +40,14 @@ fn main() -> Result<(), Any> {
         let name = truth["name"].as_str().unwrap_or_default().to_owned();
         pairs.push(Pair { name, truth, before, after });
     }
-    println!("pair       agrees in place  median   p95 px    kept thinned  lost  retained   truth    off  IoU lost     s");
+    println!(
+        "pair       agrees in place  median   p95 px on slip      p95    kept thinned  lost  retained   truth    off  IoU lost     s"
+    );
     for pair in &pairs {
         println!("{}", row(folder, pair)?);
+    }
+    if folders.len() < 2 {
+        return Ok(());
     }
     println!("\nheld against another piece: agreement (refused?)");
     for after in &pairs {
@@ -64,9 +70,8 @@ fn main() -> Result<(), Any> {
 }
 
 fn files(folder: &Path, ending: &str) -> Result<Vec<PathBuf>, Any> {
-    let mut found: Vec<PathBuf> = std::fs::read_dir(folder)?
-        .map(|entry| entry.map(|entry| entry.path()))
-        .collect::<Result<_, _>>()?;
+    let mut found: Vec<PathBuf> =
+        std::fs::read_dir(folder)?.map(|entry| entry.map(|entry| entry.path())).collect::<Result<_, _>>()?;
     found.retain(|path| path.to_string_lossy().ends_with(ending));
     found.sort();
     Ok(found)
@@ -91,13 +96,19 @@ fn row(folder: &Path, pair: &Pair) -> Result<String, Any> {
         Ok(found) => found,
         Err(why) => return Ok(format!("{:<10} {} {}", pair.name, why, refusal(&pair.before, &pair.after))),
     };
-    let [median, p95] = errors(pair, &found);
+    let labels = labels(folder, pair)?;
+    let [median, p95] = errors(pair, &found, |_| true);
+    // Where the painted slip is seen: elsewhere nothing tells one place from another.
+    let on_slip = |[x, y]: [f64; 2]| {
+        labels.get_pixel_checked(x as u32, y as u32).is_some_and(|p| [1, 3, 6].contains(&p.0[0]))
+    };
+    let [slip_median, slip_p95] = errors(pair, &found, on_slip);
     let what = survive(&before, &after, &found)?;
     let seconds = start.elapsed().as_secs_f64();
     let truth = pair.truth["retained_fraction_after_where_seen_before"].as_f64().unwrap_or(f64::NAN);
     let retained = what.kept + what.thinned;
     Ok(format!(
-        "{:<10}  {:5.2} {:7.2} {median:8.2} {p95:8.2}  {:6.3} {:6.3} {:6.3}   {retained:6.3}  {truth:6.3} {:6.3}    {:5.3} {seconds:6.1}",
+        "{:<10}  {:5.2} {:7.2} {median:8.2} {p95:8.2} {slip_median:8.2} {slip_p95:8.2}  {:6.3} {:6.3} {:6.3}   {retained:6.3}  {truth:6.3} {:6.3}    {:5.3} {seconds:6.1}",
         pair.name,
         found.agreement.correlation,
         found.agreement.in_place,
@@ -105,12 +116,19 @@ fn row(folder: &Path, pair: &Pair) -> Result<String, Any> {
         what.thinned,
         what.lost,
         retained - truth,
-        overlap(folder, pair, &what.fates)?,
+        overlap(&labels, pair, &what.fates),
     ))
 }
 
-/// Median and 95th percentile of the distance of the places in the photograph before the fire.
-fn errors(pair: &Pair, found: &Registration) -> [f64; 2] {
+/// The true labels of the fired piece.
+fn labels(folder: &Path, pair: &Pair) -> Result<GrayImage, Any> {
+    let name = pair.truth["after"].as_str().unwrap_or_default();
+    Ok(image::open(folder.join(format!("{name}.labels.png")))?.to_luma8())
+}
+
+/// Median and 95th percentile of the distance of the places in the photograph before the fire; of those that are wanted
+/// by where they lie in the photograph after it.
+fn errors(pair: &Pair, found: &Registration, wanted: impl Fn([f64; 2]) -> bool) -> [f64; 2] {
     let (before, after) = (&pair.before.map, &pair.after.map);
     let [x0, _, x1, _] = before.pieces[0].bounds;
     let to_1000 = 1000.0 / (x1 - x0).max(1) as f64;
@@ -120,7 +138,11 @@ fn errors(pair: &Pair, found: &Registration) -> [f64; 2] {
         .flatten()
         .filter_map(|place| {
             let value = |i: usize| place[i].as_f64();
-            let own = [value(2)?, value(3)?].map(|v| v / after.factor as f64);
+            let place = [value(2)?, value(3)?];
+            if !wanted(place) {
+                return None;
+            }
+            let own = place.map(|v| v / after.factor as f64);
             let truth = [value(0)?, value(1)?].map(|v| v / before.factor as f64);
             let got = found.before(own).unwrap_or([f64::INFINITY; 2]);
             Some((got[0] - truth[0]).hypot(got[1] - truth[1]) * to_1000)
@@ -132,9 +154,7 @@ fn errors(pair: &Pair, found: &Registration) -> [f64; 2] {
 }
 
 /// Intersection over union of lost paint; 1 where there is none in truth and none is found.
-fn overlap(folder: &Path, pair: &Pair, fates: &[Fate]) -> Result<f64, Any> {
-    let name = pair.truth["after"].as_str().unwrap_or_default();
-    let truth = image::open(folder.join(format!("{name}.labels.png")))?.to_luma8();
+fn overlap(truth: &GrayImage, pair: &Pair, fates: &[Fate]) -> f64 {
     let map = &pair.after.map;
     let (mut both, mut either) = (0usize, 0usize);
     for (i, fate) in fates.iter().enumerate() {
@@ -144,5 +164,5 @@ fn overlap(folder: &Path, pair: &Pair, fates: &[Fate]) -> Result<f64, Any> {
         both += usize::from(is && said);
         either += usize::from(is || said);
     }
-    Ok(if either == 0 { 1.0 } else { both as f64 / either as f64 })
+    if either == 0 { 1.0 } else { both as f64 / either as f64 }
 }

@@ -70,7 +70,12 @@ impl Field {
             let (node, by) = (self.node(i), by[i]);
             self.at([node[0] + by[0], node[1] + by[1]])
         };
-        Self { to: (0..self.to.len()).map(to).collect(), ..self.clone() }
+        self.sent((0..self.to.len()).map(to).collect())
+    }
+
+    /// The same nodes, sent elsewhere.
+    pub fn sent(&self, to: Vec<[f64; 2]>) -> Self {
+        Self { to, ..self.clone() }
     }
 }
 
@@ -82,9 +87,10 @@ pub(super) struct Pull {
 }
 
 /// Rounds in which pulls that do not agree with their neighbours lose weight.
-const ROUNDS: usize = 4;
-/// Steps of the solver.
+const ROUNDS: usize = 3;
+/// Most steps of the solver, and the share of the pulls' squares at which it has come near enough.
 const STEPS: usize = 250;
+const SOLVED: f64 = 1e-6;
 
 /// The smoothest shifts that follow the pulls: least squares of the pulls' residuals and `stiffness` times the bending
 /// energy (sum of squared second differences: the thin plate of Duchon 1977). Residuals are re-weighted (Cauchy), `loose`
@@ -123,7 +129,8 @@ fn solve(columns: usize, pulls: &[Option<Pull>], stiffness: f64, shifts: &mut [[
         }
         out
     };
-    let dot = |a: &[[f64; 2]], b: &[[f64; 2]]| a.iter().zip(b).map(|(a, b)| a[0] * b[0] + a[1] * b[1]).sum::<f64>();
+    let dot =
+        |a: &[[f64; 2]], b: &[[f64; 2]]| a.iter().zip(b).map(|(a, b)| a[0] * b[0] + a[1] * b[1]).sum::<f64>();
     let now = left(shifts);
     let mut rest: Vec<[f64; 2]> = (0..shifts.len())
         .map(|i| {
@@ -133,7 +140,9 @@ fn solve(columns: usize, pulls: &[Option<Pull>], stiffness: f64, shifts: &mut [[
         .collect();
     let mut way = rest.clone();
     let mut size = dot(&rest, &rest);
-    let small = 1e-12 * size.max(1e-12);
+    let right = |p: &Pull| times(p.hold, p.shift);
+    let whole: f64 = pulls.iter().flatten().map(right).map(|r| r[0] * r[0] + r[1] * r[1]).sum();
+    let small = SOLVED * whole;
     for _ in 0..STEPS {
         if size <= small {
             break;
@@ -157,23 +166,47 @@ fn solve(columns: usize, pulls: &[Option<Pull>], stiffness: f64, shifts: &mut [[
 fn bending(columns: usize, v: &[[f64; 2]], stiffness: f64) -> Vec<[f64; 2]> {
     let rows = v.len() / columns;
     let mut out = vec![[0f64; 2]; v.len()];
-    let mut term = |places: &[(usize, f64)], weight: f64| {
-        for c in 0..2 {
-            let bent: f64 = places.iter().map(|&(i, share)| share * v[i][c]).sum();
-            places.iter().for_each(|&(i, share)| out[i][c] += stiffness * weight * share * bent);
-        }
-    };
+    let line = |y: usize| y * columns..(y + 1) * columns;
     for y in 0..rows {
+        let own = &v[line(y)];
+        // Along the row.
+        let to = &mut out[line(y)];
+        for x in 1..columns - 1 {
+            for c in 0..2 {
+                let bent = stiffness * (own[x - 1][c] - 2.0 * own[x][c] + own[x + 1][c]);
+                to[x - 1][c] += bent;
+                to[x][c] -= 2.0 * bent;
+                to[x + 1][c] += bent;
+            }
+        }
+        if y + 1 == rows {
+            continue;
+        }
+        // Across it and the next: the mixed difference counts twice.
+        let next = &v[line(y + 1)];
+        let (to, to_next) = out[y * columns..(y + 2) * columns].split_at_mut(columns);
+        for x in 0..columns - 1 {
+            for c in 0..2 {
+                let bent = 2.0 * stiffness * (own[x][c] - own[x + 1][c] - next[x][c] + next[x + 1][c]);
+                to[x][c] += bent;
+                to[x + 1][c] -= bent;
+                to_next[x][c] -= bent;
+                to_next[x + 1][c] += bent;
+            }
+        }
+        // Down the columns.
+        if y == 0 {
+            continue;
+        }
+        let above = &v[line(y - 1)];
+        let (to_above, rest) = out[(y - 1) * columns..(y + 2) * columns].split_at_mut(columns);
+        let (to, to_next) = rest.split_at_mut(columns);
         for x in 0..columns {
-            let i = y * columns + x;
-            if x > 0 && x + 1 < columns {
-                term(&[(i - 1, 1.0), (i, -2.0), (i + 1, 1.0)], 1.0);
-            }
-            if y > 0 && y + 1 < rows {
-                term(&[(i - columns, 1.0), (i, -2.0), (i + columns, 1.0)], 1.0);
-            }
-            if x + 1 < columns && y + 1 < rows {
-                term(&[(i, 1.0), (i + 1, -1.0), (i + columns, -1.0), (i + columns + 1, 1.0)], 2.0);
+            for c in 0..2 {
+                let bent = stiffness * (above[x][c] - 2.0 * own[x][c] + next[x][c]);
+                to_above[x][c] += bent;
+                to[x][c] -= 2.0 * bent;
+                to_next[x][c] += bent;
             }
         }
     }

@@ -11,6 +11,7 @@
 
 mod coarse;
 mod field;
+mod flat;
 mod paint;
 mod picture;
 mod refine;

@@ -81,7 +81,9 @@ pub fn survive(before: &View, after: &View, registration: &Registration) -> Resu
         })
         .collect();
     let paintable = |i: usize| {
-        own[i] && brought[i].is_some() && matches!(label(i), Label::White | Label::Black | Label::LostPaint | Label::Unclear)
+        own[i]
+            && brought[i].is_some()
+            && matches!(label(i), Label::White | Label::Black | Label::LostPaint | Label::Unclear)
     };
     let dark: Vec<f32> = (0..w * h)
         .filter(|&i| paintable(i) && label(i) == Label::Black)
@@ -92,21 +94,26 @@ pub fn survive(before: &View, after: &View, registration: &Registration) -> Resu
     let slip_before = lightness_of(before, Label::White).unwrap_or(SLIP);
     let paint = lightness_under(slip_before, sound);
     let contrast_before = |share: f32| contrast(slip_before, paint, share);
-    let laid: Vec<bool> =
-        (0..w * h).map(|i| paintable(i) && brought[i].is_some_and(|s| contrast_before(s) >= LOST_BELOW)).collect();
+    let laid: Vec<bool> = (0..w * h)
+        .map(|i| paintable(i) && brought[i].is_some_and(|s| contrast_before(s) >= LOST_BELOW))
+        .collect();
     // Slip now: what was bare before, a little away from paint.
     let faint: Vec<bool> = (0..w * h).map(|i| brought[i].is_none_or(|s| contrast_before(s) > 0.2)).collect();
     let beside = widened(&faint, w, 2);
-    let bare: Vec<bool> =
-        (0..w * h).map(|i| own[i] && !beside[i] && matches!(label(i), Label::White | Label::LostPaint)).collect();
+    let bare: Vec<bool> = (0..w * h)
+        .map(|i| own[i] && !beside[i] && matches!(label(i), Label::White | Label::LostPaint))
+        .collect();
     let log: Vec<f32> = (0..w * h).map(|i| after.image.xyz[at(i)][1].max(1e-4).ln()).collect();
     let size = (own.iter().filter(|&&o| o).count() as f64).sqrt();
     let slip = about(&log, &bare, w, NEAR * size);
     let slip_now = lightness_of(after, Label::White).unwrap_or(SLIP);
     let (mut fates, mut left) = (vec![Fate::None; map.labels.len()], vec![0f32; map.labels.len()]);
     let mut counts = [0usize; 3];
+    let own_share: Vec<f32> =
+        (0..w * h).map(|i| contrast(slip_now, paint, (log[i] - slip[i]).exp())).collect();
+    let shares = from_inside(&own_share, &laid, w);
     for i in (0..w * h).filter(|&i| laid[i]) {
-        let share = contrast(slip_now, paint, (log[i] - slip[i]).exp());
+        let share = shares[i];
         let fate = match share {
             s if s >= KEPT_FROM => 0,
             s if s >= LOST_BELOW => 1,
@@ -131,6 +138,23 @@ pub fn survive(before: &View, after: &View, registration: &Registration) -> Resu
         fates,
         left,
     })
+}
+
+/// An edge of paint is mixed with slip, and the two pictures lie no better than this on each other, pixels: the edge takes
+/// what is left of the paint from inside.
+const EDGE: usize = 2;
+
+/// Shares of laid paint, those at its edges from the paint inside nearby where there is any.
+fn from_inside(shares: &[f32], laid: &[bool], width: usize) -> Vec<f32> {
+    let height = shares.len() / width;
+    let inside: Vec<f32> = narrowed(laid, width, EDGE).iter().map(|&i| f32::from(u8::from(i))).collect();
+    let mut sum: Vec<f32> = shares.iter().zip(&inside).map(|(s, i)| s * i).collect();
+    let mut under = inside.clone();
+    blur(&mut sum, width, height, EDGE as f64);
+    blur(&mut under, width, height, EDGE as f64);
+    (0..shares.len())
+        .map(|i| if inside[i] > 0.0 || under[i] < 0.01 { shares[i] } else { sum[i] / under[i] })
+        .collect()
 }
 
 /// Share of the contrast between slip and paint (L*) of what gives back a share of the light of slip.

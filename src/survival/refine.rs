@@ -1,6 +1,7 @@
 //! Draws the field tight: small patches of the signal are compared, and the field follows where they agree.
 
 use super::field::{Field, Pull, smoothed};
+use super::flat::flattened;
 use super::picture::Picture;
 use rayon::prelude::*;
 
@@ -13,8 +14,6 @@ const LEAST_CORRELATION: f64 = 0.25;
 const LEAST_KNOWN: f32 = 0.4;
 /// Mean square of a signal added to both before the correlation: what is even agrees with nothing.
 const EVEN: f32 = 0.05;
-/// Bending against pulling: a patch's pull is its correlation times the curvature of the peak, about 0.1.
-const STIFFNESS: f64 = 0.6;
 /// Residual that halves the weight of a pull, pixels.
 const LOOSE: f64 = 0.7;
 
@@ -31,22 +30,51 @@ pub(super) struct Match {
     pub here: f64,
 }
 
-/// The signal of the unfired piece laid over the picture of the fired one: signal and how far it is known.
-pub(super) fn warped(field: &Field, after: &Picture, before: &Picture) -> Vec<[f32; 2]> {
+/// The signal of the unfired piece laid over the picture of the fired one.
+struct Laid {
+    /// Times how far it is known.
+    signal: Vec<f32>,
+    known: Vec<f32>,
+}
+
+fn laid_over(field: &Field, after: &Picture, before: &Picture) -> Laid {
     let place = |i: usize| {
         if after.known[i] == 0.0 {
             return [0.0; 2];
         }
-        before.sample(field.at(after.place(i)))
+        let [signal, known] = before.sample(field.at(after.place(i)));
+        [signal * known, known]
     };
-    (0..after.known.len()).into_par_iter().with_min_len(4096).map(place).collect()
+    let both: Vec<[f32; 2]> = (0..after.known.len()).into_par_iter().with_min_len(4096).map(place).collect();
+    Laid { signal: both.iter().map(|b| b[0]).collect(), known: both.iter().map(|b| b[1]).collect() }
 }
 
-/// The field after `rounds` rounds of looking up to `reach` pixels about each node.
-pub(super) fn refined(field: &Field, after: &Picture, before: &Picture, reach: i32, rounds: usize) -> Field {
+/// How the field is drawn tight.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Pace {
+    /// How far about each node is looked, pixels.
+    pub reach: i32,
+    /// How often.
+    pub rounds: usize,
+    /// How it gives way.
+    pub give: Give,
+}
+
+/// How a field gives way to pulls.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Give {
+    /// It bends; so much bending against pulling: a patch's pull is its correlation squared times the curvature of the
+    /// peak, about 0.1.
+    Bending(f64),
+    /// It stays the map of a plane.
+    Flat,
+}
+
+/// The field drawn tight.
+pub(super) fn refined(field: &Field, after: &Picture, before: &Picture, pace: Pace) -> Field {
     let mut field = field.clone();
-    for _ in 0..rounds {
-        let matches = matches(&field, after, before, reach);
+    for _ in 0..pace.rounds {
+        let matches = matches(&field, after, before, pace.reach);
         let pulls: Vec<Option<Pull>> = matches
             .iter()
             .map(|found| {
@@ -55,16 +83,24 @@ pub(super) fn refined(field: &Field, after: &Picture, before: &Picture, reach: i
                 Some(Pull { shift: found.shift?, hold: found.curve.map(|c| c * weight) })
             })
             .collect();
-        let shifts = smoothed([field.columns, field.rows], &pulls, STIFFNESS, LOOSE);
-        let by: Vec<[f64; 2]> = shifts.iter().map(|s| s.map(|v| v / after.scale)).collect();
-        field = field.moved(&by);
+        field = match pace.give {
+            Give::Bending(stiffness) => {
+                let shifts = smoothed([field.columns, field.rows], &pulls, stiffness, LOOSE);
+                let by: Vec<[f64; 2]> = shifts.iter().map(|s| s.map(|v| v / after.scale)).collect();
+                field.moved(&by)
+            }
+            Give::Flat => match flattened(&field, &pulls, after.scale, LOOSE) {
+                Some(flat) => flat,
+                None => return field,
+            },
+        };
     }
     field
 }
 
 /// How patches about each node agree; `None` off the piece and where too little is known.
 pub(super) fn matches(field: &Field, after: &Picture, before: &Picture, reach: i32) -> Vec<Option<Match>> {
-    let laid = warped(field, after, before);
+    let laid = laid_over(field, after, before);
     let radius = ((PATCH * after.scale).round() as i32).max(LEAST_PATCH);
     let at_node = |i: usize| {
         let [u, v] = after.raster(field.node(i)).map(|v| v.round() as i32);
@@ -75,7 +111,7 @@ pub(super) fn matches(field: &Field, after: &Picture, before: &Picture, reach: i
     (0..field.to.len()).into_par_iter().map(at_node).collect()
 }
 
-fn match_at(after: &Picture, laid: &[[f32; 2]], at: [i32; 2], radius: i32, reach: i32) -> Option<Match> {
+fn match_at(after: &Picture, laid: &Laid, at: [i32; 2], radius: i32, reach: i32) -> Option<Match> {
     let side = 2 * reach + 1;
     let found: Vec<f64> = (0..side * side)
         .map(|k| correlation(after, laid, at, radius, [k % side - reach, k / side - reach]).unwrap_or(-1.0))
@@ -104,8 +140,46 @@ fn match_at(after: &Picture, laid: &[[f32; 2]], at: [i32; 2], radius: i32, reach
     Some(Match { shift: Some(shift), curve: [xx, xy, yy], best, here })
 }
 
+/// Sums that are kept side by side: they do not wait for each other.
+const LANES: usize = 8;
+
+/// Sums over a patch: weights, both signals, their squares and their product.
+#[derive(Default)]
+struct Sums([[f32; LANES]; 6]);
+
+impl Sums {
+    /// A row of signal and weight of the one picture, and of the other.
+    fn add_row(&mut self, row: [&[f32]; 4]) {
+        let [p, k, q, l] = row.map(|of| of.as_chunks::<LANES>());
+        for (((p, k), q), l) in p.0.iter().zip(k.0).zip(q.0).zip(l.0) {
+            self.add(p, k, q, l);
+        }
+        // What is left is filled up with places of no weight.
+        let [p, k, q, l] = [p.1, k.1, q.1, l.1].map(|rest| {
+            let mut full = [0f32; LANES];
+            full[..rest.len()].copy_from_slice(rest);
+            full
+        });
+        self.add(&p, &k, &q, &l);
+    }
+
+    #[inline(always)]
+    fn add(&mut self, p: &[f32; LANES], k: &[f32; LANES], q: &[f32; LANES], l: &[f32; LANES]) {
+        let [n, a, b, aa, bb, ab] = &mut self.0;
+        for i in 0..LANES {
+            let (pl, qk) = (p[i] * l[i], q[i] * k[i]);
+            n[i] += k[i] * l[i];
+            a[i] += pl;
+            b[i] += qk;
+            aa[i] += p[i] * pl;
+            bb[i] += q[i] * qk;
+            ab[i] += p[i] * q[i];
+        }
+    }
+}
+
 /// Correlation of a patch of the fired piece with one of the unfired piece that lies `by` off.
-fn correlation(after: &Picture, laid: &[[f32; 2]], at: [i32; 2], radius: i32, by: [i32; 2]) -> Option<f64> {
+fn correlation(after: &Picture, laid: &Laid, at: [i32; 2], radius: i32, by: [i32; 2]) -> Option<f64> {
     let (width, height) = (after.width as i32, after.height as i32);
     let span = |c: usize, size: i32| {
         let low = (at[c] - radius).max(0).max(-by[c]);
@@ -116,21 +190,16 @@ fn correlation(after: &Picture, laid: &[[f32; 2]], at: [i32; 2], radius: i32, by
     if columns.is_empty() || rows.is_empty() {
         return None;
     }
-    let (mut n, mut a, mut b, mut aa, mut bb, mut ab) = (0f32, 0f32, 0f32, 0f32, 0f32, 0f32);
+    let mut sums = Sums::default();
     for y in rows {
         let own = (y * width + columns.start) as usize..(y * width + columns.end) as usize;
         let start = ((y + by[1]) * width + columns.start + by[0]) as usize;
-        let other = &laid[start..start + own.len()];
-        for ((&p, &known), &[q, also]) in after.signal[own.clone()].iter().zip(&after.known[own]).zip(other) {
-            let w = known * also;
-            n += w;
-            a += w * p;
-            b += w * q;
-            aa += w * p * p;
-            bb += w * q * q;
-            ab += w * p * q;
-        }
+        let other = start..start + own.len();
+        let all =
+            [&after.signal[own.clone()], &after.known[own], &laid.signal[other.clone()], &laid.known[other]];
+        sums.add_row(all);
     }
+    let [n, a, b, aa, bb, ab] = sums.0.map(|lanes| lanes.iter().sum::<f32>());
     let full = ((2 * radius + 1) * (2 * radius + 1)) as f32;
     if n < LEAST_KNOWN * full {
         return None;

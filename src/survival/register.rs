@@ -3,16 +3,27 @@
 use super::coarse::{self, apart, guesses};
 use super::field::Field;
 use super::picture::Picture;
-use super::refine::{matches, refined};
+use super::refine::{Give, Pace, matches, refined};
 use super::view::{Frame, View};
+use rayon::prelude::*;
 
 /// Pixels to a piece unit on which the field is drawn tight, coarse to fine; finer than the photographs is no use.
 const SCALES: [f64; 3] = [96.0, 192.0, 384.0];
-/// How many guesses go on to each of them.
-const GO_ON: [usize; 3] = [usize::MAX, 4, 1];
+/// How many fields go on to each of them.
+const GO_ON: [usize; 3] = [usize::MAX, 5, 2];
 /// How far about a node is looked there, pixels, and how often.
 const REACH: [i32; 3] = [4, 3, 3];
 const ROUNDS: [usize; 3] = [3, 3, 3];
+/// Soft fields suit vessels, stiff ones pieces whose paint is gone: what agrees best is taken.
+const GIVE: [&[Give]; 3] = [
+    &[Give::Bending(3.0), Give::Flat],
+    &[Give::Bending(1.0), Give::Bending(100.0), Give::Flat],
+    &[Give::Bending(0.5), Give::Bending(20.0), Give::Flat],
+];
+/// A flat field is taken where it agrees at least so well as this share of the best: it has least freedom to follow chance.
+const FLAT_TAKES: f64 = 0.97;
+/// Fields less than this apart, piece units, are one.
+const SAME: f64 = 0.004;
 /// Pixels of a map to a pixel of a picture, at least.
 const LEAST_PIXELS: f64 = 1.2;
 /// Two photographs with less agreement than this are taken to show two pieces.
@@ -59,13 +70,13 @@ impl Registration {
     /// away.
     pub fn before(&self, after: [f64; 2]) -> Option<[f64; 2]> {
         let own = self.after.own(after);
-        let seen = self.field.area_ratio(own) > LEAST_AREA;
+        let seen = (LEAST_AREA..=1.0 / LEAST_AREA).contains(&self.field.area_ratio(own));
         seen.then(|| self.before.pixel(self.field.at(own)))
     }
 }
 
-/// A wall that shows less than this share of its area in the other photograph is seen too flat to be compared.
-const LEAST_AREA: f64 = 0.2;
+/// A wall that shows less than this share of its area in one photograph against the other is seen too flat to be compared.
+const LEAST_AREA: f64 = 0.4;
 
 /// Finds where each place of the fired piece lies in the photograph of the unfired one.
 ///
@@ -91,21 +102,25 @@ pub(super) fn best(before: &View, after: &View) -> Result<Registration, Unmatche
     let (small_after, small_before) = pictures(coarse::SCALE);
     let mut fields = guesses(&small_after, &small_before, &own);
     let mut agreement = Agreement::default();
-    for (((scale, go_on), reach), rounds) in SCALES.into_iter().zip(GO_ON).zip(REACH).zip(ROUNDS) {
-        let (after, before) = pictures(scale);
-        fields.truncate(go_on);
-        let mut scored: Vec<(Agreement, Field)> = fields
-            .iter()
-            .map(|field| {
-                let field = refined(field, &after, &before, reach, rounds);
-                (agreement_of(&field, &after, &before, reach), field)
-            })
-            .collect();
-        scored.sort_by(|one, two| two.0.correlation.total_cmp(&one.0.correlation));
+    for level in 0..SCALES.len() {
+        let (after, before) = pictures(SCALES[level]);
+        fields.truncate(GO_ON[level]);
+        let ways: Vec<(&Field, Give)> =
+            fields.iter().flat_map(|field| GIVE[level].iter().map(move |&give| (field, give))).collect();
+        let tried = ways.into_par_iter().map(|(field, give)| {
+            let pace = Pace { reach: REACH[level], rounds: ROUNDS[level], give };
+            let field = refined(field, &after, &before, pace);
+            (agreement_of(&field, &after, &before, pace.reach), give, field)
+        });
+        let mut scored: Vec<(Agreement, Give, Field)> = tried.collect();
+        let rank = |(agreement, give, _): &(Agreement, Give, Field)| {
+            agreement.correlation / if *give == Give::Flat { FLAT_TAKES } else { 1.0 }
+        };
+        scored.sort_by(|one, two| rank(two).total_cmp(&rank(one)));
         agreement = scored.first().map_or(agreement, |best| best.0);
         fields.clear();
-        for (_, field) in scored {
-            if fields.iter().all(|known| apart(known, &field, &after) > 0.01) {
+        for (_, _, field) in scored {
+            if fields.iter().all(|known| apart(known, &field, &after) > SAME) {
                 fields.push(field);
             }
         }
