@@ -12,7 +12,7 @@ use rayon::prelude::*;
 /// Pixels to a piece unit on which turns are tried.
 pub(super) const SCALE: f64 = 56.0;
 /// Guesses that are handed on.
-const BEST: usize = 14;
+const BEST: usize = 16;
 /// Steps of a turn in the picture, degrees.
 const LYING_STEP: usize = 3;
 /// How much larger or smaller a lying piece may be taken than its area says.

@@ -36,16 +36,18 @@ impl Field {
 
     /// Where a place goes: straight lines between the nodes, and on beyond the outermost.
     pub fn at(&self, place: [f64; 2]) -> [f64; 2] {
-        let [u, v] = [0, 1].map(|c| (place[c] - self.low[c]) * NODES);
+        let (u, v) = ((place[0] - self.low[0]) * NODES, (place[1] - self.low[1]) * NODES);
         let cell = |at: f64, many: usize| (at.max(0.0) as usize).min(many - 2);
         let (column, row) = (cell(u, self.columns), cell(v, self.rows));
         let (across, down) = (u - column as f64, v - row as f64);
         let i = row * self.columns + column;
-        let [a, b, c, d] = [i, i + 1, i + self.columns, i + self.columns + 1].map(|i| self.to[i]);
-        [0, 1].map(|k| {
+        let (a, b) = (self.to[i], self.to[i + 1]);
+        let (c, d) = (self.to[i + self.columns], self.to[i + self.columns + 1]);
+        let between = |k: usize| {
             let (above, below) = (a[k] + across * (b[k] - a[k]), c[k] + across * (d[k] - c[k]));
             above + down * (below - above)
-        })
+        };
+        [between(0), between(1)]
     }
 
     /// How much larger an area is where it goes, seen at a place: 0 or less where the wall has turned out of sight.
@@ -125,7 +127,7 @@ fn solve(columns: usize, pulls: &[Option<Pull>], stiffness: f64, shifts: &mut [[
         let mut out = bending(columns, v, stiffness);
         for (i, out) in out.iter_mut().enumerate() {
             let pulled = pulls[i].map_or([0.0; 2], |p| times(p.hold, v[i]));
-            *out = [0, 1].map(|c| out[c] + pulled[c] + 1e-6 * v[i][c]);
+            *out = [out[0] + pulled[0] + 1e-6 * v[i][0], out[1] + pulled[1] + 1e-6 * v[i][1]];
         }
         out
     };
@@ -157,7 +159,7 @@ fn solve(columns: usize, pulls: &[Option<Pull>], stiffness: f64, shifts: &mut [[
         }
         let next = dot(&rest, &rest);
         let share = next / size;
-        way.iter_mut().zip(&rest).for_each(|(w, r)| *w = [0, 1].map(|c| r[c] + share * w[c]));
+        way.iter_mut().zip(&rest).for_each(|(w, r)| *w = [r[0] + share * w[0], r[1] + share * w[1]]);
         size = next;
     }
 }

@@ -72,12 +72,12 @@ impl Picture {
     /// Place of the middle of a pixel, piece units.
     pub fn place(&self, i: usize) -> [f64; 2] {
         let at = [(i % self.width) as f64, (i / self.width) as f64];
-        [0, 1].map(|c| self.low[c] + at[c] / self.scale)
+        [self.low[0] + at[0] / self.scale, self.low[1] + at[1] / self.scale]
     }
 
     /// Where a place lies on the raster: 0, 0 is the middle of the first pixel.
     pub fn raster(&self, place: [f64; 2]) -> [f64; 2] {
-        [0, 1].map(|c| (place[c] - self.low[c]) * self.scale)
+        [(place[0] - self.low[0]) * self.scale, (place[1] - self.low[1]) * self.scale]
     }
 
     /// Signal and how far it is known at a place, by straight lines between pixels; zeros off the raster.

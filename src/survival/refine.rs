@@ -150,17 +150,18 @@ struct Sums([[f32; LANES]; 6]);
 impl Sums {
     /// A row of signal and weight of the one picture, and of the other.
     fn add_row(&mut self, row: [&[f32]; 4]) {
-        let [p, k, q, l] = row.map(|of| of.as_chunks::<LANES>());
-        for (((p, k), q), l) in p.0.iter().zip(k.0).zip(q.0).zip(l.0) {
+        let [p, k, q, l] = row;
+        let ((p, p_rest), (k, k_rest)) = (p.as_chunks::<LANES>(), k.as_chunks::<LANES>());
+        let ((q, q_rest), (l, l_rest)) = (q.as_chunks::<LANES>(), l.as_chunks::<LANES>());
+        for (((p, k), q), l) in p.iter().zip(k).zip(q).zip(l) {
             self.add(p, k, q, l);
         }
         // What is left is filled up with places of no weight.
-        let [p, k, q, l] = [p.1, k.1, q.1, l.1].map(|rest| {
-            let mut full = [0f32; LANES];
-            full[..rest.len()].copy_from_slice(rest);
-            full
-        });
-        self.add(&p, &k, &q, &l);
+        let mut rest = [[0f32; LANES]; 4];
+        for (to, from) in rest.iter_mut().zip([p_rest, k_rest, q_rest, l_rest]) {
+            to[..from.len()].copy_from_slice(from);
+        }
+        self.add(&rest[0], &rest[1], &rest[2], &rest[3]);
     }
 
     #[inline(always)]

@@ -26,8 +26,9 @@ const FLAT_TAKES: f64 = 0.97;
 const SAME: f64 = 0.004;
 /// Pixels of a map to a pixel of a picture, at least.
 const LEAST_PIXELS: f64 = 1.2;
-/// Two photographs with less agreement than this are taken to show two pieces.
-pub const LEAST_AGREEMENT: f64 = 0.25;
+/// Two photographs with a smaller share of places in place than this are taken to show two pieces. Chance alone puts less
+/// than a sixteenth there: one pixel about the middle of a search over seven by seven.
+pub const LEAST_AGREEMENT: f64 = 0.09;
 
 /// How well two pieces agree once they are laid over each other.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -84,7 +85,7 @@ const LEAST_AREA: f64 = 0.4;
 /// [`Unmatched::AnotherPiece`] where the two do not agree, [`Unmatched::TooSmall`] where a piece has too few pixels.
 pub fn register(before: &View, after: &View) -> Result<Registration, Unmatched> {
     let registration = best(before, after)?;
-    if registration.agreement.correlation < LEAST_AGREEMENT {
+    if registration.agreement.in_place < LEAST_AGREEMENT {
         return Err(Unmatched::AnotherPiece(registration.agreement));
     }
     Ok(registration)
