@@ -18,7 +18,7 @@ pub enum TrialAction {
     /// Lay a trial out on test tiles: every combination, a control and a blank on every tile, in random places.
     Plan(PlanOptions),
     /// Read photographs of the tiles into the sheet of their plan.
-    Read(TrialReadOptions),
+    Read(Box<TrialReadOptions>),
     /// Compare slips, paints, coats or firings over measured swatches, all else adjusted for.
     Compare(CompareOptions),
     /// Fire or material: how much of the spread goes to firing, slip, paint, coats, tile and the rest.

@@ -7,8 +7,9 @@
 use super::{Record, from_json_line, to_json_line};
 use serde_json::Value;
 
-/// Fields that do not come from the photograph and the settings.
-const APART: [&str; 9] = [
+/// Fields that do not come from the photograph and the settings. Swatches are read with a grid of their own, which the
+/// settings do not tell.
+const APART: [&str; 11] = [
     "photo.path",
     "made_by.version",
     "made_by.settings",
@@ -18,6 +19,8 @@ const APART: [&str; 9] = [
     "views",
     "comparison",
     "corrections",
+    "swatches",
+    "null_because.swatches",
 ];
 
 /// One value that is not the same.
@@ -85,6 +88,7 @@ mod tests {
         other.made_by.settings = Some("{}".into());
         other.sheet = Some(Default::default());
         other.outputs.insert("overlay".into(), "a.jpg".into());
+        other.swatches = Some(vec![Default::default()]);
         // Less than what is written.
         other.surfaces.white.as_mut().unwrap().lab[1] += 0.0004;
         let record = |reading: &Reading| Record::Measured(Box::new(reading.clone()));

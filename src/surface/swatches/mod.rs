@@ -8,10 +8,11 @@
 //!    is fitted to it (`ground`).
 //! 2. What differs from it in one piece, fills its own box and is of a common size is a swatch (`blobs`).
 //! 3. Their middles are numbered by row and column, and a projective or a smooth curved map is laid through them,
-//!    whichever tells each from the others best (`lattice`).
+//!    whichever tells each from the others best (`lattice`, `course`).
 
 mod bands;
 mod blobs;
+mod course;
 mod ground;
 mod lattice;
 mod place;
