@@ -132,7 +132,8 @@ fn measure(
     let swatches = found.and_then(|grid| {
         let mut swatches = measure_swatches(road::sources(&shown, &measured), 0, &grid, laid);
         name(&mut swatches)?;
-        judge_swatches(&mut swatches, &settings.targets, settings.rule);
+        let warnings = measured.readings.first().map_or(&[][..], |reading| &reading.warnings);
+        judge_swatches(&mut swatches, warnings, &settings.targets, settings.rule);
         Ok(swatches)
     });
     Ok((measured, swatches))

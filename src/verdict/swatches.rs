@@ -8,7 +8,7 @@
 use super::family::{LEVEL, chi_square_exceeds, holm};
 use super::grade::grade;
 use super::{DecisionRule, Targets};
-use crate::reading::{Contrast, Grade, Reading, Surface, Swatch};
+use crate::reading::{Contrast, Grade, Reading, Surface, Swatch, Warning};
 use crate::surface::Label;
 
 /// Half-width of a 95 % interval over its standard deviation.
@@ -16,8 +16,8 @@ const COVERAGE: f64 = 1.96;
 /// Least standard deviation of a difference: rounding of an 8-bit photograph, in CIELAB units.
 const LEAST: f64 = 0.05;
 
-/// Fills in rank, grade and likeness.
-pub fn judge_swatches(swatches: &mut [Swatch], targets: &Targets, rule: DecisionRule) {
+/// Fills in rank, grade and likeness. `warnings` are those of the photograph: some forbid any grade.
+pub fn judge_swatches(swatches: &mut [Swatch], warnings: &[Warning], targets: &Targets, rule: DecisionRule) {
     let mut order: Vec<usize> = (0..swatches.len()).filter(|&i| swatches[i].lab.is_some()).collect();
     let lightness = |i: &usize| swatches[*i].lab.map_or(f64::INFINITY, |lab| lab[0]);
     order.sort_by(|i, j| lightness(i).total_cmp(&lightness(j)));
@@ -36,7 +36,7 @@ pub fn judge_swatches(swatches: &mut [Swatch], targets: &Targets, rule: Decision
         }
     }
     for swatch in swatches.iter_mut() {
-        if let Some((grade, because)) = graded(swatch, targets, rule) {
+        if let Some((grade, because)) = graded(swatch, warnings, targets, rule) {
             (swatch.grade, swatch.grade_because) = (Some(grade), because);
         }
     }
@@ -55,10 +55,15 @@ fn chance(one: &Swatch, other: &Swatch) -> f64 {
 }
 
 /// A swatch graded as if it were the one surface of a piece, paint with its contrast to the slip about it.
-fn graded(swatch: &Swatch, targets: &Targets, rule: DecisionRule) -> Option<(Grade, Vec<String>)> {
+fn graded(
+    swatch: &Swatch,
+    warnings: &[Warning],
+    targets: &Targets,
+    rule: DecisionRule,
+) -> Option<(Grade, Vec<String>)> {
     let (lab, u95, label) = (swatch.lab?, swatch.u95?, swatch.label?);
     let surface = Some(Surface { lab, u95, area_px: 1, ..Surface::default() });
-    let mut reading = Reading::default();
+    let mut reading = Reading { warnings: warnings.to_vec(), ..Reading::default() };
     let surfaces = &mut reading.surfaces;
     let is = |wanted: Label| label == wanted as u8;
     if is(Label::White) {
@@ -106,13 +111,23 @@ mod tests {
             swatch("dark too", [25.3, 0.0, 3.0], 0.5),
             Swatch { id: "hidden".into(), left_out: Some("edge".into()), ..Swatch::default() },
         ];
-        judge_swatches(&mut all, &targets, DecisionRule::default());
+        judge_swatches(&mut all, &[], &targets, DecisionRule::default());
         let ranks: Vec<Option<usize>> = all.iter().map(|s| s.rank).collect();
         assert_eq!(ranks, [Some(3), Some(1), Some(2), None]);
         assert!(all[0].like.is_empty(), "{:?}", all[0].like);
         assert_eq!(all[1].like, ["dark too"]);
         assert_eq!(all[2].like, ["dark"]);
         assert!(all[3].grade.is_none() && all[1].grade.is_some());
+    }
+
+    #[test]
+    fn a_photograph_that_forbids_a_grade_gives_its_swatches_none() {
+        let targets = Targets::load("three-colour-low-fired").expect("built in");
+        let warning = Warning { code: crate::reading::OVEREXPOSED.into(), text: "too bright".into() };
+        let mut all = vec![swatch("dark", [25.0, 0.0, 3.0], 0.5)];
+        judge_swatches(&mut all, &[warning], &targets, DecisionRule::default());
+        assert_eq!(all[0].grade, Some(Grade::CannotTell));
+        assert!(all[0].grade_because[0].contains("too bright"), "{:?}", all[0].grade_because);
     }
 
     /// Twenty swatches of one paint, read with known scatter: over many tiles at most one in twenty shows any difference.
@@ -140,7 +155,7 @@ mod tests {
                     swatch(&format!("s{i}"), lab, 0.5 * COVERAGE)
                 })
                 .collect();
-            judge_swatches(&mut all, &targets, DecisionRule::default());
+            judge_swatches(&mut all, &[], &targets, DecisionRule::default());
             any += usize::from(all.iter().any(|s| s.like.len() < 19));
         }
         assert!(any * 100 <= tiles * 8, "{any} of {tiles}");

@@ -69,6 +69,18 @@ fn a_single_row_must_be_told() {
     assert!(tile.find(GridChoice::Seen).2.is_err());
 }
 
+/// The same tile on its end is a column, and is told as one.
+#[test]
+fn a_single_column_runs_from_the_top_down() {
+    let colour = |_: usize, column: usize| Some([28.0 + 8.0 * column as f64, 1.0, 4.0]);
+    let tile = Tile { corners: turned(85.0), rows: 1, columns: 5, colour: &colour, size: [0.6, 0.4] };
+    let found = tile.find(GridChoice::Grid([5, 1])).2.expect("a column");
+    for swatch in &found.swatches {
+        let (at, drawn) = (middle(&swatch.quad_px), tile.middle(0, swatch.row - 1));
+        assert!((at[0] - drawn[0]).hypot(at[1] - drawn[1]) < 4.0, "{at:?} for {drawn:?}");
+    }
+}
+
 #[test]
 fn bands_run_from_the_top_down() {
     let colour = |row: usize, _: usize| Some([28.0 + 9.0 * row as f64, 1.0, 4.0]);

@@ -250,7 +250,8 @@ fn upright(numbered: &BTreeMap<usize, [i32; 2]>, blobs: &[Blob]) -> (Vec<([f64; 
     };
     let (u, v) = (way(0), way(1));
     let share = |d: [f64; 2]| d[0].abs() / d[0].hypot(d[1]).max(1e-12);
-    let swap = share(v) > share(u);
+    // A single row has no other way: it is a column where it runs down more than across.
+    let swap = if v == [0.0, 0.0] { u[1].abs() > u[0].abs() } else { share(v) > share(u) };
     let (right, down) = if swap { (v, u) } else { (u, v) };
     let turn = |at: [i32; 2]| {
         let [c, r] = if swap { [at[1], at[0]] } else { at };

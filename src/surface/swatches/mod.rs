@@ -28,7 +28,7 @@ pub enum GridChoice {
     /// Nothing: as many rows and columns as are seen.
     #[default]
     Seen,
-    /// So many rows and columns, in either order where only one of them fits.
+    /// So many rows and columns, as they lie in the photograph.
     Grid([usize; 2]),
     /// So many bands, one behind the other, that reach around a cylinder or across a tile.
     Bands(usize),
