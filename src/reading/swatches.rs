@@ -2,7 +2,8 @@
 //!
 //! Comes in: [`Sources`] and a [`SwatchGrid`]. Goes out: a [`Swatch`] a place. Each pixel of a swatch is put in the light
 //! of the piece's brightest part by the slip's field at that pixel, so that neither shading nor a tint of the light from
-//! place to place tells swatches apart.
+//! place to place tells swatches apart, and by what the slip in a ring about the swatch is off that field: each is set
+//! against the slip that it lies on.
 
 use super::colours::{scaled, uncertainty_parts};
 use super::measure::{Sources, piece_light};
@@ -51,10 +52,12 @@ pub fn measure_swatches(
     let (light, _, other) = piece_light(sources, index, sums.light_range);
     let [x, y, z] = grid.ground.mean;
     let slip = scaled(XyzD50 { x, y, z }, 1.0 / light.brightest);
-    let misfit = misfit(sources, number, grid);
+    let rings = rings(sources, number, grid);
+    let misfit = misfit(&rings);
     let mut darkest_paint: Option<f64> = None;
     let mut all: Vec<(Swatch, Option<Seen>)> = Vec::new();
-    for place in &grid.swatches {
+    for (i, place) in grid.swatches.iter().enumerate() {
+        let ring = 1.0 + rings.get(&i).copied().unwrap_or(0.0);
         let mut swatch = Swatch {
             id: format!("r{}c{}", place.row, place.column),
             row: place.row,
@@ -64,7 +67,7 @@ pub fn measure_swatches(
             left_out: place.unreadable.map(|why| why.name().to_owned()),
             ..Swatch::default()
         };
-        let seen = place.unreadable.is_none().then(|| look(sources, number, grid, place));
+        let seen = place.unreadable.is_none().then(|| look(sources, number, grid, (place, ring)));
         let seen = seen.filter(|seen| seen.luminance.len() >= LEAST);
         let mean = seen.as_ref().and_then(|seen| seen.tally.mean());
         if let (Some(seen), Some(mean)) = (&seen, mean) {
@@ -184,7 +187,8 @@ fn each_pixel(sources: Sources, place: &SwatchPlace, reach: f64, mut call: impl 
     }
 }
 
-fn look(sources: Sources, number: u8, grid: &SwatchGrid, place: &SwatchPlace) -> Seen {
+/// Looks at a swatch whose slip is `ring` times what its field tells.
+fn look(sources: Sources, number: u8, grid: &SwatchGrid, (place, ring): (&SwatchPlace, f64)) -> Seen {
     let Sources { image, map, .. } = sources;
     let mut seen = Seen {
         tally: Tally::new(),
@@ -202,7 +206,7 @@ fn look(sources: Sources, number: u8, grid: &SwatchGrid, place: &SwatchPlace) ->
         }
         let ground = grid.ground.at(at, map.width);
         let relative = [0, 1, 2].map(|c| ground[c] / grid.ground.mean[c].max(1e-9));
-        let shade = f64::from(map.light[at].max(0.02)) * relative[1];
+        let shade = f64::from(map.light[at].max(0.02)) * relative[1] * ring;
         // The tint of the light goes with the slip about the place.
         let xyz = [0, 1, 2].map(|c| f64::from(image.xyz[at][c]) * relative[1] / relative[c]);
         let is_middle = p[0].abs() <= MIDDLE && p[1].abs() <= MIDDLE;
@@ -219,8 +223,9 @@ fn look(sources: Sources, number: u8, grid: &SwatchGrid, place: &SwatchPlace) ->
     seen
 }
 
-/// How far the slip about a swatch lies off its field, relative standard deviation over the swatches.
-fn misfit(sources: Sources, number: u8, grid: &SwatchGrid) -> f64 {
+/// How far the slip about each swatch lies off its field: Y that is seen over Y that is told, less 1. By the place of the
+/// swatch in the grid's list; those with too little slip about them are left out.
+fn rings(sources: Sources, number: u8, grid: &SwatchGrid) -> BTreeMap<usize, f64> {
     let Sources { image, map, .. } = sources;
     let mut off = BTreeMap::new();
     for (i, place) in grid.swatches.iter().enumerate() {
@@ -240,6 +245,11 @@ fn misfit(sources: Sources, number: u8, grid: &SwatchGrid) -> f64 {
             off.insert(i, seen / told - 1.0);
         }
     }
-    let n = off.len().max(1) as f64;
-    (off.values().map(|v| v * v).sum::<f64>() / n).sqrt()
+    off
+}
+
+/// Relative standard deviation of the slip about the swatches from its field.
+fn misfit(rings: &BTreeMap<usize, f64>) -> f64 {
+    let n = rings.len().max(1) as f64;
+    (rings.values().map(|v| v * v).sum::<f64>() / n).sqrt()
 }
