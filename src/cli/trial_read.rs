@@ -21,10 +21,11 @@ pub fn run(options: &TrialReadOptions) -> Result<u8, Trouble> {
         let sentence = format!("'{}' is there already and is not replaced", options.out.display());
         return Err(Trouble::settings(sentence, "Name another file with --out."));
     }
-    let wanted = SwatchSettings { grid: GridChoice::Grid(sheet.grid()), corners: None };
     let one = |index: usize| {
         let (path, tile) = (&options.photographs[index], &tiles[index]);
-        let at = |row: usize, column: usize| SheetPlace { tile: *tile, row, column };
+        let (grid, before) = sheet.grid(*tile);
+        let wanted = SwatchSettings { grid: GridChoice::Grid(grid), corners: None };
+        let at = |row, column| place(*tile, [row, column], before);
         // The plan says what was laid: paint everywhere but on the blank.
         let told = |row: usize, column: usize| {
             sheet.is_blank(at(row, column)).map(|blank| if blank { Label::White } else { Label::Black })
@@ -47,8 +48,8 @@ pub fn run(options: &TrialReadOptions) -> Result<u8, Trouble> {
             }
         };
         for swatch in swatches {
-            let place = SheetPlace { tile, row: swatch.row, column: swatch.column };
-            found.insert(place, (path.to_string_lossy().into_owned(), swatch));
+            let at = place(tile, [swatch.row, swatch.column], sheet.grid(tile).1);
+            found.insert(at, (path.to_string_lossy().into_owned(), swatch));
         }
     }
     if found.is_empty() {
@@ -62,6 +63,11 @@ pub fn run(options: &TrialReadOptions) -> Result<u8, Trouble> {
     say_missing(&sheet, &found);
     say(&format!("The readings are in {}. Go on with 'sherdlight trial compare'.", options.out.display()));
     Ok(if failed > 0 { exit::SOME_FAILED } else { exit::ALL_MEASURED })
+}
+
+/// A place of the plan from a row and column of the grid that is seen, and how many of the plan lie before it.
+fn place(tile: usize, [row, column]: [usize; 2], before: [usize; 2]) -> SheetPlace {
+    SheetPlace { tile, row: row + before[0], column: column + before[1] }
 }
 
 /// The tile that each photograph shows: as told, else in the order of the plan's numbers.

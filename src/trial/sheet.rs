@@ -77,10 +77,16 @@ impl Sheet {
         tiles
     }
 
-    /// Rows and columns of the grid that all tiles share: the largest that are told.
-    pub fn grid(&self) -> [usize; 2] {
-        let most = |get: fn(&SheetPlace) -> usize| self.rows.iter().map(|(p, ..)| get(p)).max().unwrap_or(0);
-        [most(|p| p.row), most(|p| p.column)]
+    /// The grid that a tile shows: rows and columns from its first planned swatch to its last, and how many rows and
+    /// columns of the plan lie before it. A tile that the plan does not fill may have its outer rows empty.
+    pub fn grid(&self, tile: usize) -> ([usize; 2], [usize; 2]) {
+        let places = || self.rows.iter().map(|(place, ..)| place).filter(|place| place.tile == tile);
+        let span = |get: fn(&SheetPlace) -> usize| {
+            let (first, last) = (places().map(get).min().unwrap_or(1), places().map(get).max().unwrap_or(1));
+            (last - first + 1, first - 1)
+        };
+        let (rows, columns) = (span(|place| place.row), span(|place| place.column));
+        ([rows.0, columns.0], [rows.1, columns.1])
     }
 
     /// Whether a place is told, and whether it is a blank.

@@ -101,6 +101,22 @@ fn photographs_are_read_into_the_sheet_of_their_plan() {
     assert_eq!(fs::read_to_string(folder.path().join("read.csv")).unwrap(), table);
 }
 
+/// The plan leaves the first row of the tile empty: its swatches lie in the second all the same.
+#[test]
+fn a_tile_that_the_plan_does_not_fill_is_read_in_its_places() {
+    let folder = tempfile::tempdir().unwrap();
+    let tile = concat!(env!("CARGO_MANIFEST_DIR"), "/demo-images/09-first-frost-tile.jpg");
+    fs::copy(tile, folder.path().join("tile.jpg")).unwrap();
+    fs::write(folder.path().join("plan.csv"), SHEET.replace("1,1,", "1,2,")).unwrap();
+    let run = trial(folder.path(), "read plan.csv tile.jpg --out read.csv");
+    assert_eq!(run.code, 0, "{}", run.err);
+    let table = fs::read_to_string(folder.path().join("read.csv")).unwrap();
+    assert!(
+        table.lines().skip(1).all(|line| line.starts_with("1,2,") && line.ends_with(",true,")),
+        "{table}"
+    );
+}
+
 #[test]
 fn photographs_that_do_not_fit_the_plan_are_told() {
     let folder = tempfile::tempdir().unwrap();
