@@ -6,7 +6,7 @@ use sherdlight::card::{CardShot, read_card};
 use sherdlight::photo;
 use sherdlight::reading::Record;
 use sherdlight::report::file_name_of;
-use sherdlight::road::{Borrow, Settings};
+use sherdlight::road::{Before, Borrow, Settings};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
@@ -53,6 +53,7 @@ impl Photographs {
 
     /// The settings that a record was read with, the card's photograph found again where it was borrowed.
     pub fn settings(&self, record: &Record) -> Result<Settings, String> {
+        let reading = record.reading();
         let (made_by, card) = match record {
             Record::Measured(reading) => (&reading.made_by, Some(&reading.card)),
             Record::Failed(failure) => (&failure.made_by, failure.card.as_ref()),
@@ -73,6 +74,17 @@ impl Photographs {
             let reading = read_card(&photo, &settings.card).map_err(|e| unusable(e.to_string()))?;
             let shot = Arc::new(CardShot::new(&from.file, &photo, reading));
             settings.borrow = Some(Borrow { shot, same_exposure: from.same_exposure });
+        }
+        if let Some(before) = recalled.before {
+            let known = reading.and_then(|r| r.survival.as_ref()).map(|s| s.before.path.as_str());
+            let shown = &before.file;
+            let file = self
+                .find(known.unwrap_or(shown), &before.sha256)
+                .ok_or_else(|| format!("the photograph before the fire '{shown}' is not here"))?;
+            let read = Before::read(&file, &settings).map_err(|stopped| {
+                format!("the photograph before the fire '{shown}' cannot be used: {}", stopped.fault)
+            })?;
+            settings.before = Some(Arc::new(read));
         }
         Ok(settings)
     }

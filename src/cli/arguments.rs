@@ -125,6 +125,10 @@ pub struct ScoreOptions {
     /// One self-contained page of the load; its tables (CSV) are written beside it.
     #[arg(long, value_name = "FILE.html")]
     pub report: Option<PathBuf>,
+    /// A photograph of the same piece before the fire, painted: what became of the paint, stroke by stroke. With one photograph
+    /// of the fired piece only, taken from the same side.
+    #[arg(long, value_name = "PHOTO")]
+    pub before: Option<PathBuf>,
     /// Folder for the surface maps as 8-bit grey PNG.
     #[arg(long, value_name = "DIR")]
     pub labels: Option<PathBuf>,

@@ -9,8 +9,8 @@ use sha2::{Digest, Sha256};
 use sherdlight::card::CardError;
 use sherdlight::reading::{Reading, Record, to_json_line};
 use sherdlight::report::{
-    DISPLAY_SIDE, PagePictures, ReportError, corrected_picture, jpeg, label_png, light_png, overlay,
-    readings_csv, search_picture, with_legend, write_file,
+    DISPLAY_SIDE, PagePictures, ReportError, SurvivalSides, corrected_picture, jpeg, label_png, light_png,
+    overlay, readings_csv, search_picture, survival_picture, with_legend, write_file,
 };
 use sherdlight::road::{Fault, Measured, Stopped};
 use std::path::{Path, PathBuf};
@@ -57,18 +57,22 @@ impl Wanted {
         let folders = [
             ("overlay", &self.out),
             ("corrected", &self.out),
+            ("survival", &self.out),
             ("labels", &self.labels),
             ("light", &self.light),
         ];
         let mut whole = true;
         for record in records {
-            let (outputs, wanted) = match record {
-                Record::Measured(reading) => (&mut reading.outputs, &folders[..]),
-                Record::Failed(failure) => (&mut failure.outputs, &[][..]),
+            let (outputs, wanted, survives) = match record {
+                Record::Measured(reading) => (&mut reading.outputs, &folders[..], reading.survival.is_some()),
+                Record::Failed(failure) => (&mut failure.outputs, &[][..], false),
             };
-            whole &= wanted.iter().all(|(kind, folder)| {
-                folder.as_ref().is_none_or(|f| outputs.get(*kind).is_some_and(|name| f.join(name).is_file()))
-            });
+            whole &=
+                wanted.iter().filter(|(kind, _)| survives || *kind != "survival").all(|(kind, folder)| {
+                    folder
+                        .as_ref()
+                        .is_none_or(|f| outputs.get(*kind).is_some_and(|name| f.join(name).is_file()))
+                });
             outputs.retain(|kind, _| match kind.as_str() {
                 "search" => self.out.is_some(),
                 kind => folders.iter().any(|(known, folder)| *known == kind && folder.is_some()),
@@ -133,6 +137,7 @@ impl Wanted {
             };
             write("overlay", &with_legend(&drawn, &measured.map))?;
             write("corrected", &corrected)?;
+            write_survival(folder, stem, measured)?;
         }
         note(&mut measured.readings, &outputs);
         let wanted = self.report.is_some();
@@ -152,6 +157,24 @@ impl Wanted {
         }
         self.report.as_deref().map_or(Ok(()), |file| page::write(load, file, None))
     }
+}
+
+/// Writes a picture of each piece that the photograph before the fire shows.
+fn write_survival(folder: &Path, stem: &str, measured: &mut Measured) -> Result<(), ReportError> {
+    let Measured { image, map, readings, before, .. } = measured;
+    let Some(pieces) = before else { return Ok(()) };
+    for (index, (reading, found)) in readings.iter_mut().zip(&pieces.found).enumerate() {
+        let (Some(part), Ok(found)) = (&reading.survival, found) else { continue };
+        let before = (&pieces.shot.measured.image, &pieces.shot.measured.map);
+        let sides = SurvivalSides { before, after: (image, map), index, found };
+        let name = match index {
+            0 => format!("{stem}.survival.jpg"),
+            more => format!("{stem}.survival-{}.jpg", more + 1),
+        };
+        write_file(&folder.join(&name), &jpeg(&survival_picture(&sides, part), QUALITY)?)?;
+        reading.outputs.insert("survival".into(), name);
+    }
+    Ok(())
 }
 
 /// Makes a folder that files are to be written to.

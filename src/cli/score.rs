@@ -9,9 +9,9 @@ use super::said::Said;
 use super::{ledger_file, page, progress, settings, table};
 use rayon::prelude::*;
 use sherdlight::ledger::Shot;
-use sherdlight::reading::{Grade, Reading, Record, SheetRow, to_json_line};
+use sherdlight::reading::{Grade, Reading, Record, SheetRow, UNMATCHED, to_json_line};
 use sherdlight::report::{PagePictures, output_stems};
-use sherdlight::road::{self, Measured, Settings, Stopped};
+use sherdlight::road::{self, Before, Measured, Settings, Stopped};
 use sherdlight::verdict::join;
 use std::collections::BTreeSet;
 use std::io::{self, Write};
@@ -45,7 +45,7 @@ struct Load<'a> {
 
 /// Runs the command.
 pub fn run(options: &ScoreOptions) -> Result<u8, Trouble> {
-    let settings = settings::settings(&options.read)?;
+    let mut settings = settings::settings(&options.read)?;
     let inputs = gather(&options.paths)?;
     say_left_aside(&inputs, options);
     if inputs.photographs.is_empty() {
@@ -53,6 +53,10 @@ pub fn run(options: &ScoreOptions) -> Result<u8, Trouble> {
             sentence: "No photographs were found".into(),
             hint: "Name JPEG, PNG or TIFF files, or a folder that holds some.".into(),
         });
+    }
+    let pool = settings::pool(&options.read)?;
+    if let Some(path) = &options.before {
+        settings.before = Some(pool.install(|| before_shot(path, &inputs.photographs, &settings))?);
     }
     let wanted = Wanted::prepare(options)?;
     let said = Said::read(options, &inputs.photographs)?;
@@ -69,7 +73,6 @@ pub fn run(options: &ScoreOptions) -> Result<u8, Trouble> {
         keeper: keeper.as_ref(),
         options,
     };
-    let pool = settings::pool(&options.read)?;
     let mut outcomes = pool.install(|| load.measure());
     let (mut records, mut pictures) = (Vec::new(), Vec::new());
     for outcome in &mut outcomes {
@@ -97,6 +100,31 @@ pub fn run(options: &ScoreOptions) -> Result<u8, Trouble> {
         Some(error) => Err(error.into()),
         None => Ok(code),
     }
+}
+
+/// Reads the photograph before the fire.
+fn before_shot(path: &Path, fired: &[PathBuf], settings: &Settings) -> Result<Arc<Before>, Trouble> {
+    let [fired] = fired else {
+        return Err(Trouble::usage(
+            format!("--before goes with one photograph of the fired piece, and there are {}", fired.len()),
+            "Name one photograph; what is kept in the ledger joins them again.",
+        ));
+    };
+    let unusable = |why: &str, hint: &str| {
+        let name = path.display();
+        Trouble::settings(format!("the photograph before the fire '{name}' cannot be used: {why}"), hint)
+    };
+    if outputs::hash_of(path).is_some_and(|hash| outputs::hash_of(fired) == Some(hash)) {
+        return Err(unusable(
+            "it is the photograph of the fired piece",
+            "Name the one taken before the fire.",
+        ));
+    }
+    let measured = catch_unwind(AssertUnwindSafe(|| Before::read(path, settings)));
+    let read = measured.unwrap_or_else(|panic| {
+        Err(Stopped::ours(&path.to_string_lossy(), &settings.made_by(), exit::panic_words(&*panic)))
+    });
+    read.map(Arc::new).map_err(|stopped| unusable(&stopped.fault.to_string(), &stopped.fault.hint()))
 }
 
 /// Gives each record the views of its piece where the sheet names it in several photographs.
@@ -235,6 +263,9 @@ fn print(records: &[Record], options: &ScoreOptions) -> Result<(), Trouble> {
         }
     } else {
         write!(out, "{}", table::load(records))?;
+        for reading in records.iter().filter_map(Record::reading) {
+            write!(out, "{}", table::survival(reading))?;
+        }
     }
     Ok(out.flush()?)
 }
@@ -263,6 +294,14 @@ fn finish(
         return Ok(exit::NONE_USABLE);
     }
     if failed > 0 {
+        return Ok(exit::SOME_FAILED);
+    }
+    // A photograph of another piece was told to be that of this one.
+    let unmatched =
+        |record: &Record| record.reading().is_some_and(|r| r.null_because.contains_key("survival"));
+    if options.before.is_some() && records.iter().all(unmatched) {
+        let warned = records.iter().filter_map(Record::reading).flat_map(|r| &r.warnings);
+        warned.filter(|w| UNMATCHED.contains(&w.code.as_str())).for_each(|w| say(&w.text));
         return Ok(exit::SOME_FAILED);
     }
     let limit = options.fail_under.as_deref().and_then(Grade::from_name);

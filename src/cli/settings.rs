@@ -56,6 +56,7 @@ pub fn settings(options: &ReadOptions) -> Result<Settings, Trouble> {
             .risk
             .map_or_else(DecisionRule::default, |percent| DecisionRule { risk: percent / 100.0 }),
         without_card: false,
+        before: None,
     })
 }
 

@@ -1,6 +1,7 @@
 //! Tables for the terminal.
 
 use sherdlight::reading::{Grade, Reading, Record};
+use sherdlight::report::{survival_table, survival_words};
 use std::path::Path;
 
 /// Lines of equal columns; numbers to the right.
@@ -41,6 +42,22 @@ pub fn load(records: &[Record]) -> String {
         }
     }
     text.push_str(&joined(&readings));
+    text
+}
+
+/// Strokes that are listed, those that lost most.
+const STROKES: usize = 8;
+
+/// What the fire left of the paint on a piece; nothing where no photograph before the fire was given.
+pub fn survival(reading: &Reading) -> String {
+    let Some(survival) = &reading.survival else { return String::new() };
+    let mut text = format!("\n{}: {}\n", piece_name(reading), survival_words(survival));
+    if survival.strokes.len() > 1 {
+        text.push_str(&align(&survival_table(survival, STROKES), &[0, 1, 2, 3, 4]));
+    }
+    if survival.strokes.len() > STROKES {
+        text.push_str(&format!("{} strokes in all; these lost most.\n", survival.strokes.len()));
+    }
     text
 }
 

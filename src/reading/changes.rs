@@ -9,11 +9,12 @@ use serde_json::Value;
 
 /// Fields that do not come from the photograph and the settings. Swatches are read with a grid of their own, which the
 /// settings do not tell.
-const APART: [&str; 11] = [
+const APART: [&str; 12] = [
     "photo.path",
     "made_by.version",
     "made_by.settings",
     "card.borrowed_from.path",
+    "survival.before.path",
     "sheet",
     "outputs",
     "views",

@@ -22,6 +22,7 @@ mod remarks;
 mod size;
 mod statistics;
 mod strips;
+mod survival;
 mod swatches;
 mod uncertainty;
 mod unevenness;
@@ -33,6 +34,7 @@ pub use measure::{Sources, measure};
 pub use parts::{card_part, photo_part};
 pub use record::*;
 pub use remarks::{NO_GRADE, OVEREXPOSED, UNDEREXPOSED, WARNING_CODES};
+pub use survival::{UNMATCHED, survival_part, unmatched};
 pub use swatches::measure_swatches;
 pub(crate) use uncertainty::of_spread;
 

@@ -12,7 +12,7 @@ pub const NO_GRADE: [&str; 4] =
     [crate::card::CARD_OVEREXPOSED, crate::card::CARD_SMALL, OVEREXPOSED, UNDEREXPOSED];
 
 /// Every code a record's `warnings` may hold, in the order of the road. The README has a line for each.
-pub const WARNING_CODES: [&str; 42] = [
+pub const WARNING_CODES: [&str; 45] = [
     "no-profile",
     "bad-profile",
     "wide-gamut-profile",
@@ -55,6 +55,9 @@ pub const WARNING_CODES: [&str; 42] = [
     "piece-out-of-gamut",
     "piece-other-light",
     "piece-other-tint",
+    "another-piece",
+    "before-too-small",
+    "before-no-paint",
 ];
 
 /// Shares of the piece beyond the ends of the encoding: worth a warning; too much for a grade.

@@ -46,6 +46,7 @@ fn dots(letter: char) -> [u8; 7] {
         '.' => [0x00, 0x00, 0x00, 0x00, 0x00, 0x0C, 0x0C],
         ':' => [0x00, 0x0C, 0x0C, 0x00, 0x0C, 0x0C, 0x00],
         '-' => [0x00, 0x00, 0x00, 0x1F, 0x00, 0x00, 0x00],
+        '±' => [0x04, 0x04, 0x1F, 0x04, 0x04, 0x00, 0x1F],
         '<' => [0x02, 0x04, 0x08, 0x10, 0x08, 0x04, 0x02],
         _ => [0; 7],
     }
@@ -54,6 +55,24 @@ fn dots(letter: char) -> [u8; 7] {
 /// Width in pixels of a text with dots of `dot` pixels.
 pub(super) fn text_width(text: &str, dot: u32) -> u32 {
     text.chars().count() as u32 * 6 * dot
+}
+
+/// Writes a text about a middle, with a rim in another colour, so that it reads on light and on dark.
+pub(super) fn draw_outlined(
+    picture: &mut RgbImage,
+    text: &str,
+    middle: [f64; 2],
+    dot: u32,
+    [colour, rim]: [[u8; 3]; 2],
+) {
+    let [x, y] = [middle[0] - f64::from(text_width(text, dot)) / 2.0, middle[1] - f64::from(7 * dot) / 2.0];
+    if x < 1.0 || y < 1.0 {
+        return;
+    }
+    for (dx, dy) in [(-1.0, 0.0), (1.0, 0.0), (0.0, -1.0), (0.0, 1.0)] {
+        draw_text(picture, text, (x + dx) as u32, (y + dy) as u32, dot, rim);
+    }
+    draw_text(picture, text, x as u32, y as u32, dot, colour);
 }
 
 /// Writes a text, its top left corner at x, y; what lies outside the picture is not drawn.

@@ -20,6 +20,7 @@ mod page;
 mod picture;
 mod reasons;
 mod search_picture;
+mod survival;
 mod swatches;
 mod trend;
 mod trial;
@@ -42,6 +43,7 @@ pub use page::{
 pub use picture::{DISPLAY_SIDE, corrected_picture, jpeg, label_png, light_png};
 pub use reasons::reasons;
 pub use search_picture::search_picture;
+pub use survival::{SurvivalSides, survival_picture, survival_table, survival_words};
 pub use swatches::{swatch_picture, swatch_table, swatches_csv};
 pub use trend::{trend_chart, trend_table};
 pub use trial::{comparison_table, filled_sheet, parts_table, plan_csv, plan_pages};

@@ -4,17 +4,19 @@
 //! the pictures they were made from, or a [`Stopped`] that holds the record of a photograph that
 //! could not be measured. Nothing is printed and nothing is written.
 
+mod before;
 mod settings;
 mod stopped;
 mod told;
 
+pub use before::{Before, BeforeFile, Pieces};
 pub use settings::{Borrow, Settings};
 pub use stopped::{Fault, Stopped};
 pub use told::{CardFrom, RecallError, Recalled};
 
 use crate::card::{CardError, CardReading, CorrectedImage, borrow_card, read_card};
 use crate::photo::Photo;
-use crate::reading::{MadeBy, Reading, Sources, measure as measure_pieces};
+use crate::reading::{Reading, Sources, measure as measure_pieces};
 use crate::surface::{SurfaceMap, map_surfaces};
 use crate::{light, photo, verdict};
 use std::path::Path;
@@ -34,6 +36,8 @@ pub struct Measured {
     pub levels: Vec<Option<light::Level>>,
     /// A reading a piece, the largest first, with faults and grade.
     pub readings: Vec<Reading>,
+    /// The photograph before the fire, where one was given, and where it shows each piece.
+    pub before: Option<Pieces>,
 }
 
 /// Longest side of the corrected picture and the map: finer detail than this is grain.
@@ -58,10 +62,19 @@ pub fn measure(path: &Path, settings: &Settings) -> Result<Measured, Box<Stopped
     light::settle(&image, &mut map);
     let levels = light::view(&photo, &card)
         .map_or_else(Vec::new, |view| light::find_levels(&view, &image, &mut map, settings.form));
+    // Before anything is read: what was painted is known where the unfired piece shows it.
+    let before = settings.before.clone().map(|shot| Pieces::find(shot, &image, &mut map));
     let sources =
         Sources { path: &name, photo: &photo, card: &card, image: &image, map: &map, levels: &levels };
-    let readings = read_pieces(sources, settings, &made_by);
-    Ok(Measured { photo, card, image, map, levels, readings })
+    let mut readings = measure_pieces(sources, &made_by);
+    if let Some(pieces) = &before {
+        pieces.tell(&mut readings, &map);
+    }
+    // Without a card there is no colour to judge.
+    for reading in readings.iter_mut().filter(|r| r.card.status != "none") {
+        verdict::judge(reading, &settings.targets, settings.rule);
+    }
+    Ok(Measured { photo, card, image, map, levels, readings, before })
 }
 
 /// What the records of a measured photograph were made from, for more to be read of it.
@@ -81,13 +94,4 @@ fn card_of(photo: &Photo, settings: &Settings) -> Result<CardReading, CardError>
             read => read,
         },
     }
-}
-
-fn read_pieces(sources: Sources, settings: &Settings, made_by: &MadeBy) -> Vec<Reading> {
-    let mut readings = measure_pieces(sources, made_by);
-    // Without a card there is no colour to judge.
-    for reading in readings.iter_mut().filter(|r| r.card.status != "none") {
-        verdict::judge(reading, &settings.targets, settings.rule);
-    }
-    readings
 }

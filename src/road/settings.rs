@@ -1,5 +1,6 @@
 //! Everything that bears on the result of a photograph.
 
+use super::Before;
 use crate::card::{CardSettings, CardShot};
 use crate::light::FormChoice;
 use crate::photo::Limits;
@@ -38,6 +39,8 @@ pub struct Settings {
     /// A photograph in which no card is found is read as the camera saw it, for what needs no card: a reference shot of
     /// a comparison.
     pub without_card: bool,
+    /// The photograph of the piece before the fire.
+    pub before: Option<Arc<Before>>,
 }
 
 impl Settings {
@@ -55,6 +58,7 @@ impl Settings {
             targets: Targets::load("three-colour-low-fired")?,
             rule: DecisionRule::default(),
             without_card: false,
+            before: None,
         })
     }
 
@@ -67,6 +71,9 @@ impl Settings {
         );
         if let Some(borrow) = &self.borrow {
             text += &format!("\n{} {}", borrow.shot.facts.sha256, borrow.same_exposure);
+        }
+        if let Some(before) = &self.before {
+            text += &format!("\nbefore {}", before.sha256());
         }
         format!("{:x}", Sha256::digest(text.as_bytes()))
     }

@@ -3,7 +3,7 @@
 //! Comes in: [`Settings`]. Goes out: one JSON object as text, and the settings again. A photograph that the card was
 //! borrowed from is named by file name and hash; who reads the text must find it.
 
-use super::Settings;
+use super::{BeforeFile, Settings};
 use crate::card::{CardDefinition, CardError, CardSettings};
 use crate::light::FormChoice;
 use crate::photo::Limits;
@@ -41,6 +41,8 @@ pub(super) struct Told {
     form: Option<String>,
     #[serde(skip_serializing_if = "is_false")]
     without_card: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    before: Option<BeforeFile>,
     risk: f64,
     /// SHA-256 of the target file as it was read.
     targets_sha256: String,
@@ -59,13 +61,15 @@ pub struct CardFrom {
     pub same_exposure: bool,
 }
 
-/// Settings from their text; a card that was borrowed is still to be put in.
+/// Settings from their text; a card that was borrowed and the photograph before the fire are still to be put in.
 #[derive(Debug)]
 pub struct Recalled {
-    /// All but the borrowed card.
+    /// All but the borrowed card and the photograph before the fire.
     pub settings: Settings,
     /// The photograph whose card was borrowed, for [`Settings::borrow`].
     pub card_from: Option<CardFrom>,
+    /// The photograph before the fire, for [`Settings::before`].
+    pub before: Option<BeforeFile>,
 }
 
 /// Why settings cannot be had from their text.
@@ -98,7 +102,7 @@ impl Settings {
             card_corners: self.card.corners,
             skip_patches: self.card.skip.clone(),
             card_from: self.borrow.as_ref().map(|borrow| CardFrom {
-                file: borrow.shot.path.rsplit(['/', '\\']).next().unwrap_or_default().into(),
+                file: bare_name(&borrow.shot.path),
                 sha256: borrow.shot.facts.sha256.clone(),
                 same_exposure: borrow.same_exposure,
             }),
@@ -118,6 +122,10 @@ impl Settings {
                 FormChoice::Flat => Some("flat".into()),
             },
             without_card: self.without_card,
+            before: self
+                .before
+                .as_ref()
+                .map(|before| BeforeFile { file: bare_name(&before.path), sha256: before.sha256().into() }),
             risk: self.rule.risk,
             targets_sha256: self.targets.sha256.clone(),
             targets: serde_json::from_str(&self.targets.to_json()).unwrap_or_default(),
@@ -164,9 +172,15 @@ impl Settings {
             targets,
             rule: DecisionRule { risk: told.risk },
             without_card: told.without_card,
+            before: None,
         };
-        Ok(Recalled { settings, card_from: told.card_from })
+        Ok(Recalled { settings, card_from: told.card_from, before: told.before })
     }
+}
+
+/// A file's name without its folders, of either kind of system.
+pub(super) fn bare_name(path: &str) -> String {
+    path.rsplit(['/', '\\']).next().unwrap_or_default().into()
 }
 
 fn is_false(told: &bool) -> bool {

@@ -6,6 +6,7 @@
 
 use super::field::Field;
 use super::picture::Picture;
+use super::profile::Profile;
 use super::view::Frame;
 use rayon::prelude::*;
 
@@ -42,31 +43,6 @@ enum Way {
     Lying { turn: f64, size: f64 },
     /// Turn about the vertical, tilt of the camera, leaning: radians.
     Standing { turn: f64, tilt: f64, leaning: f64 },
-}
-
-/// Middle and half width of the outline at each row of a picture.
-struct Profile {
-    rows: Vec<Option<[f64; 2]>>,
-    low: f64,
-    scale: f64,
-}
-
-impl Profile {
-    fn of(picture: &Picture) -> Self {
-        let rows = picture.known.chunks_exact(picture.width).enumerate().map(|(y, row)| {
-            let first = row.iter().position(|&k| k > 0.0)?;
-            let last = row.iter().rposition(|&k| k > 0.0)?;
-            let at = |x: f64| picture.place(y * picture.width)[0] + x / picture.scale;
-            let (left, right) = (at(first as f64 - 0.5), at(last as f64 + 0.5));
-            Some([(left + right) / 2.0, (right - left) / 2.0])
-        });
-        Self { rows: rows.collect(), low: picture.place(0)[1], scale: picture.scale }
-    }
-
-    fn at(&self, y: f64) -> Option<[f64; 2]> {
-        let row = ((y - self.low) * self.scale).round().max(0.0) as usize;
-        self.rows.get(row.min(self.rows.len().saturating_sub(1))).copied().flatten()
-    }
 }
 
 impl Way {

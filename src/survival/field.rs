@@ -1,6 +1,8 @@
 //! Where each place of the fired piece lies in the photograph of the unfired one: a smooth field on a grid.
 
 use super::view::Frame;
+use rayon::prelude::*;
+use std::sync::Arc;
 
 /// Nodes to a piece unit.
 const NODES: f64 = 24.0;
@@ -12,8 +14,52 @@ pub(super) struct Field {
     pub rows: usize,
     /// Place of the first node.
     low: [f64; 2],
-    /// Where each node goes, row by row.
+    /// Where each node goes, row by row; on the fired piece itself where it goes on from there by the form.
     pub to: Vec<[f64; 2]>,
+    /// What a form of few numbers says of every place, where the field is bent about one.
+    form: Option<Arc<Table>>,
+}
+
+/// Where each place goes, on a raster so close that an edge, such as the rim before the far wall, is an edge.
+#[derive(Debug)]
+pub(super) struct Table {
+    columns: usize,
+    low: [f64; 2],
+    to: Vec<[f64; 2]>,
+}
+
+/// Places of a table to a piece unit.
+const CLOSE: f64 = 192.0;
+
+impl Table {
+    /// Of the box of a field.
+    pub fn new(field: &Field, to: impl Fn([f64; 2]) -> [f64; 2] + Sync) -> Self {
+        let many = |nodes: usize| ((nodes - 1) as f64 / NODES * CLOSE).ceil() as usize + 2;
+        let (columns, rows) = (many(field.columns), many(field.rows));
+        let low = field.low;
+        let place = |i: usize| {
+            let at = [(i % columns) as f64, (i / columns) as f64];
+            to([0, 1].map(|c| low[c] + at[c] / CLOSE))
+        };
+        Self { columns, low, to: (0..columns * rows).into_par_iter().with_min_len(512).map(place).collect() }
+    }
+
+    fn at(&self, place: [f64; 2]) -> [f64; 2] {
+        between(&self.to, self.columns, [0, 1].map(|c| (place[c] - self.low[c]) * CLOSE))
+    }
+}
+
+/// A value between the nodes of a grid: straight lines, and on beyond the outermost.
+fn between(of: &[[f64; 2]], columns: usize, [u, v]: [f64; 2]) -> [f64; 2] {
+    let cell = |at: f64, many: usize| (at.max(0.0) as usize).min(many - 2);
+    let (column, row) = (cell(u, columns), cell(v, of.len() / columns));
+    let (across, down) = (u - column as f64, v - row as f64);
+    let i = row * columns + column;
+    let (a, b, c, d) = (of[i], of[i + 1], of[i + columns], of[i + columns + 1]);
+    [0, 1].map(|k| {
+        let (above, below) = (a[k] + across * (b[k] - a[k]), c[k] + across * (d[k] - c[k]));
+        above + down * (below - above)
+    })
 }
 
 impl Field {
@@ -23,7 +69,7 @@ impl Field {
         let low = [x0 - 1.0 / NODES, y0 - 1.0 / NODES];
         let many = |from: f64, to: f64| ((to - from) * NODES).ceil() as usize + 3;
         let (columns, rows) = (many(x0, x1), many(y0, y1));
-        let mut field = Self { columns, rows, low, to: Vec::new() };
+        let mut field = Self { columns, rows, low, to: Vec::new(), form: None };
         field.to = (0..columns * rows).map(|i| start(field.node(i))).collect();
         field
     }
@@ -36,23 +82,23 @@ impl Field {
 
     /// Where a place goes: straight lines between the nodes, and on beyond the outermost.
     pub fn at(&self, place: [f64; 2]) -> [f64; 2] {
-        let (u, v) = ((place[0] - self.low[0]) * NODES, (place[1] - self.low[1]) * NODES);
-        let cell = |at: f64, many: usize| (at.max(0.0) as usize).min(many - 2);
-        let (column, row) = (cell(u, self.columns), cell(v, self.rows));
-        let (across, down) = (u - column as f64, v - row as f64);
-        let i = row * self.columns + column;
-        let (a, b) = (self.to[i], self.to[i + 1]);
-        let (c, d) = (self.to[i + self.columns], self.to[i + self.columns + 1]);
-        let between = |k: usize| {
-            let (above, below) = (a[k] + across * (b[k] - a[k]), c[k] + across * (d[k] - c[k]));
-            above + down * (below - above)
-        };
-        [between(0), between(1)]
+        let to = self.on_nodes(place);
+        self.form.as_ref().map_or(to, |form| form.at(to))
+    }
+
+    fn on_nodes(&self, place: [f64; 2]) -> [f64; 2] {
+        between(&self.to, self.columns, [0, 1].map(|c| (place[c] - self.low[c]) * NODES))
+    }
+
+    /// The same nodes, every place sent where a form says.
+    pub fn of_form(&self, to: impl Fn([f64; 2]) -> [f64; 2] + Sync) -> Self {
+        let nodes = (0..self.to.len()).map(|i| self.node(i)).collect();
+        Self { to: nodes, form: Some(Arc::new(Table::new(self, to))), ..self.clone() }
     }
 
     /// How much larger an area is where it goes, seen at a place: 0 or less where the wall has turned out of sight.
     pub fn area_ratio(&self, place: [f64; 2]) -> f64 {
-        let step = 0.5 / NODES;
+        let step = if self.form.is_some() { 3.0 / CLOSE } else { 0.5 / NODES };
         let slope = |c: usize| {
             let moved = |by: f64| {
                 let mut place = place;
@@ -70,14 +116,14 @@ impl Field {
     pub fn moved(&self, by: &[[f64; 2]]) -> Self {
         let to = |i: usize| {
             let (node, by) = (self.node(i), by[i]);
-            self.at([node[0] + by[0], node[1] + by[1]])
+            self.on_nodes([node[0] + by[0], node[1] + by[1]])
         };
-        self.sent((0..self.to.len()).map(to).collect())
+        Self { to: (0..self.to.len()).map(to).collect(), ..self.clone() }
     }
 
     /// The same nodes, sent elsewhere.
     pub fn sent(&self, to: Vec<[f64; 2]>) -> Self {
-        Self { to, ..self.clone() }
+        Self { to, form: None, ..self.clone() }
     }
 }
 

@@ -10,14 +10,21 @@
 //! those of the maps unless something else is said.
 
 mod coarse;
+mod few;
 mod field;
-mod flat;
 mod paint;
 mod picture;
+mod pieces;
+mod profile;
 mod refine;
 mod register;
+mod round;
+mod strokes;
+mod vessel;
 mod view;
 
-pub use paint::{Fate, KEPT_FROM, LOST_BELOW, Survival, survive};
+pub use paint::{Fate, KEPT_FROM, LOST_BELOW, OFF, Survival, survive};
+pub use pieces::{Found, Shot, find_pieces, mark_paint};
 pub use register::{Agreement, LEAST_AGREEMENT, Registration, Unmatched, register};
+pub use strokes::{Stroke, strokes};
 pub use view::View;

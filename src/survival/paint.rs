@@ -32,6 +32,25 @@ pub enum Fate {
     Lost,
 }
 
+impl Fate {
+    /// 0 kept, 1 thinned, 2 lost; no paint counts as kept.
+    pub(super) fn as_index(self) -> usize {
+        match self {
+            Fate::None | Fate::Kept => 0,
+            Fate::Thinned => 1,
+            Fate::Lost => 2,
+        }
+    }
+
+    fn of_share(share: f32) -> Self {
+        match share {
+            s if s >= KEPT_FROM => Fate::Kept,
+            s if s >= LOST_BELOW => Fate::Thinned,
+            _ => Fate::Lost,
+        }
+    }
+}
+
 /// What is left of the paint.
 #[derive(Clone, Debug)]
 pub struct Survival {
@@ -49,6 +68,17 @@ pub struct Survival {
     pub fates: Vec<Fate>,
     /// Share of the contrast that is left at each laid pixel; 0 elsewhere.
     pub left: Vec<f32>,
+    /// Share of the laid paint whose contrast lies so near to [`LOST_BELOW`] that it may be told either way.
+    pub doubtful: f64,
+    /// Largest change of the retained share when the unfired piece is laid [`OFF`] aside, to either side, up or down.
+    pub moved: f64,
+}
+
+impl Survival {
+    /// Share of the paint that still reads, pale or not.
+    pub fn retained(&self) -> f64 {
+        self.kept + self.thinned
+    }
 }
 
 /// Width of the neighbourhood whose slip a place is compared with, piece units.
@@ -58,26 +88,52 @@ const THIN: f32 = 0.1;
 /// Lightness of slip where none is measured.
 const SLIP: f64 = 80.0;
 
+/// Contrast this near to the limit may be told either way: lightness of paint and slip are known to a few hundredths of
+/// their distance.
+const NEAR_LIMIT: f32 = 0.06;
+/// How far places may lie off, piece units: two pixels of a piece 1,000 pixels wide.
+pub const OFF: f64 = 0.002;
+
 /// Measures what is left of the paint.
 ///
 /// # Errors
 /// [`Unmatched::NoPaint`] where nothing on the unfired piece reads as paint.
 pub fn survive(before: &View, after: &View, registration: &Registration) -> Result<Survival, Unmatched> {
+    let shares = shares_of_slip(before);
+    let mut survival = laid_over(before, after, registration, &shares, [0.0; 2])?;
+    let off = OFF * registration.unit();
+    let aside = [[off, 0.0], [-off, 0.0], [0.0, off], [0.0, -off]];
+    let changes = aside.into_par_iter().map(|by| {
+        laid_over(before, after, registration, &shares, by)
+            .map_or(0.0, |other| (other.retained() - survival.retained()).abs())
+    });
+    survival.moved = changes.reduce(|| 0.0, f64::max);
+    Ok(survival)
+}
+
+/// What is left of the paint with the unfired piece moved aside, pixels of its map.
+fn laid_over(
+    before: &View,
+    after: &View,
+    registration: &Registration,
+    shares: &Shares,
+    by: [f64; 2],
+) -> Result<Survival, Unmatched> {
     let (map, number) = (after.map, after.number());
     let [x0, y0, x1, y1] = after.piece().map_or([0; 4], |piece| piece.bounds);
     let (w, h) = (x1 - x0, y1 - y0);
     let at = |i: usize| (y0 + i / w) * map.width + x0 + i % w;
     let own: Vec<bool> = (0..w * h).map(|i| map.piece_of[at(i)] == number).collect();
+    let own = narrowed(&own, w, EDGE);
     let label = |i: usize| map.labels[at(i)];
     // What the unfired piece gives back against the slip about it, brought over.
-    let shares = shares_of_slip(before);
     let brought: Vec<Option<f32>> = (0..w * h)
         .into_par_iter()
         .with_min_len(4096)
         .map(|i| {
             let place = [x0 + i % w, y0 + i / w].map(|v| v as f64 + 0.5);
             let place = own[i].then(|| registration.before(place)).flatten()?;
-            shares.at(place)
+            shares.at([0, 1].map(|c| place[c] + by[c]))
         })
         .collect();
     let paintable = |i: usize| {
@@ -94,8 +150,20 @@ pub fn survive(before: &View, after: &View, registration: &Registration) -> Resu
     let slip_before = lightness_of(before, Label::White).unwrap_or(SLIP);
     let paint = lightness_under(slip_before, sound);
     let contrast_before = |share: f32| contrast(slip_before, paint, share);
+    // What is dark against slip is paint, and so is the rim about it up to where half of a place is slip. Beside clay and red
+    // that rim is theirs.
+    let dark: Vec<bool> = (0..w * h)
+        .map(|i| paintable(i) && brought[i].is_some_and(|share| contrast_before(share) >= LOST_BELOW))
+        .collect();
+    let about_dark = widened(&dark, w, EDGE);
+    let others: Vec<bool> =
+        (0..w * h).map(|i| own[i] && matches!(label(i), Label::Red | Label::Body)).collect();
+    let beside_others = widened(&others, w, EDGE);
     let laid: Vec<bool> = (0..w * h)
-        .map(|i| paintable(i) && brought[i].is_some_and(|s| contrast_before(s) >= LOST_BELOW))
+        .map(|i| {
+            let half = brought[i].is_some_and(|share| share <= (1.0 + sound) / 2.0);
+            paintable(i) && about_dark[i] && half && !beside_others[i]
+        })
         .collect();
     // Slip now: what was bare before, a little away from paint.
     let faint: Vec<bool> = (0..w * h).map(|i| brought[i].is_none_or(|s| contrast_before(s) > 0.2)).collect();
@@ -109,25 +177,21 @@ pub fn survive(before: &View, after: &View, registration: &Registration) -> Resu
     let slip_now = lightness_of(after, Label::White).unwrap_or(SLIP);
     let (mut fates, mut left) = (vec![Fate::None; map.labels.len()], vec![0f32; map.labels.len()]);
     let mut counts = [0usize; 3];
-    let own_share: Vec<f32> =
-        (0..w * h).map(|i| contrast(slip_now, paint, (log[i] - slip[i]).exp())).collect();
+    let light: Vec<f32> = (0..w * h).map(|i| (log[i] - slip[i]).exp()).collect();
+    let own_share = sharpened(&light, &laid, w, |light| contrast(slip_now, paint, light));
     let shares = from_inside(&own_share, &laid, w);
     for i in (0..w * h).filter(|&i| laid[i]) {
-        let share = shares[i];
-        let fate = match share {
-            s if s >= KEPT_FROM => 0,
-            s if s >= LOST_BELOW => 1,
-            _ => 2,
-        };
-        counts[fate] += 1;
-        fates[at(i)] = [Fate::Kept, Fate::Thinned, Fate::Lost][fate];
-        left[at(i)] = share;
+        let fate = Fate::of_share(shares[i]);
+        counts[fate.as_index()] += 1;
+        fates[at(i)] = fate;
+        left[at(i)] = shares[i];
     }
     let all: usize = counts.iter().sum();
     if all == 0 {
         return Err(Unmatched::NoPaint);
     }
     let share = |count: usize| count as f64 / all as f64;
+    let doubtful = (0..w * h).filter(|&i| laid[i] && (shares[i] - LOST_BELOW).abs() < NEAR_LIMIT).count();
     let seen = brought.iter().filter(|b| b.is_some()).count() as f64;
     Ok(Survival {
         laid: all,
@@ -137,12 +201,45 @@ pub fn survive(before: &View, after: &View, registration: &Registration) -> Resu
         seen_before: seen / own.iter().filter(|&&o| o).count().max(1) as f64,
         fates,
         left,
+        doubtful: share(doubtful),
+        moved: 0.0,
     })
 }
 
 /// An edge of paint is mixed with slip, and the two pictures lie no better than this on each other, pixels: the edge takes
 /// what is left of the paint from inside.
 const EDGE: usize = 2;
+
+/// Two neighbouring places whose contrasts differ by more than this are two things, kept paint and lost: what lies between is
+/// mixed of both.
+const STEP: f32 = 0.3;
+
+/// The contrast left at each laid place. A border of kept and lost paint is mixed of both, and lightness is no straight measure
+/// of the mixture: what has more light than half of either is lost.
+fn sharpened(light: &[f32], laid: &[bool], width: usize, contrast: impl Fn(f32) -> f32 + Sync) -> Vec<f32> {
+    let height = light.len() / width;
+    let at = |i: usize| {
+        if !laid[i] {
+            return 0.0;
+        }
+        let (x, y) = (i % width, i / width);
+        let (mut dark, mut pale) = (light[i], light[i]);
+        for v in y.saturating_sub(EDGE)..(y + EDGE + 1).min(height) {
+            for u in x.saturating_sub(EDGE)..(x + EDGE + 1).min(width) {
+                if laid[v * width + u] {
+                    (dark, pale) = (dark.min(light[v * width + u]), pale.max(light[v * width + u]));
+                }
+            }
+        }
+        let [kept, lost] = [dark, pale].map(&contrast);
+        match kept >= LOST_BELOW && lost < LOST_BELOW && kept - lost > STEP {
+            true if light[i] <= (dark + pale) / 2.0 => kept,
+            true => lost,
+            false => contrast(light[i]),
+        }
+    };
+    (0..light.len()).into_par_iter().with_min_len(4096).map(at).collect()
+}
 
 /// Shares of laid paint, those at its edges from the paint inside nearby where there is any.
 fn from_inside(shares: &[f32], laid: &[bool], width: usize) -> Vec<f32> {
@@ -214,7 +311,9 @@ fn shares_of_slip(view: &View) -> Shares {
     let log: Vec<f32> = (0..w * h).map(|i| view.image.xyz[at(i)][1].max(1e-4).ln()).collect();
     let size = (own.iter().filter(|&&o| o).count() as f64).sqrt();
     let slip = about(&log, &inner, w, NEAR * size);
-    let share = (0..w * h).map(|i| own[i].then(|| (log[i] - slip[i]).exp())).collect();
+    // At the outline the ground shines through.
+    let sure = narrowed(&own, w, EDGE);
+    let share = (0..w * h).map(|i| sure[i].then(|| (log[i] - slip[i]).exp())).collect();
     Shares { low: [x0, y0], width: w, height: h, share }
 }
 

@@ -1,12 +1,14 @@
 //! Draws the field tight: small patches of the signal are compared, and the field follows where they agree.
 
+use super::few::{Form, fitted};
 use super::field::{Field, Pull, smoothed};
-use super::flat::flattened;
 use super::picture::Picture;
+use super::profile::Profile;
+use super::round::turned;
 use rayon::prelude::*;
 
 /// Half the side of a patch, piece units, and never fewer pixels than the second.
-const PATCH: f64 = 0.045;
+pub(super) const PATCH: f64 = 0.045;
 const LEAST_PATCH: i32 = 5;
 /// Patches whose signals agree less than this (correlation) pull nothing.
 const LEAST_CORRELATION: f64 = 0.25;
@@ -54,6 +56,8 @@ fn laid_over(field: &Field, after: &Picture, before: &Picture) -> Laid {
 pub(super) struct Pace {
     /// How far about each node is looked, pixels.
     pub reach: i32,
+    /// Half the side of a patch, piece units.
+    pub patch: f64,
     /// How often.
     pub rounds: usize,
     /// How it gives way.
@@ -66,15 +70,17 @@ pub(super) enum Give {
     /// It bends; so much bending against pulling: a patch's pull is its correlation squared times the curvature of the
     /// peak, about 0.1.
     Bending(f64),
-    /// It stays the map of a plane.
-    Flat,
+    /// It has few numbers.
+    Few(Form),
+    /// It is that of a vessel turned about its axis.
+    Turned,
 }
 
 /// The field drawn tight.
 pub(super) fn refined(field: &Field, after: &Picture, before: &Picture, pace: Pace) -> Field {
     let mut field = field.clone();
     for _ in 0..pace.rounds {
-        let matches = matches(&field, after, before, pace.reach);
+        let matches = matches(&field, after, before, pace.reach, pace.patch);
         let pulls: Vec<Option<Pull>> = matches
             .iter()
             .map(|found| {
@@ -84,13 +90,18 @@ pub(super) fn refined(field: &Field, after: &Picture, before: &Picture, pace: Pa
             })
             .collect();
         field = match pace.give {
+            // Once is enough: it is fitted to the end each time.
+            Give::Turned => {
+                let found = turned(&Profile::of(after), &field, &pulls, after.scale, LOOSE);
+                return found.unwrap_or(field);
+            }
             Give::Bending(stiffness) => {
                 let shifts = smoothed([field.columns, field.rows], &pulls, stiffness, LOOSE);
                 let by: Vec<[f64; 2]> = shifts.iter().map(|s| s.map(|v| v / after.scale)).collect();
                 field.moved(&by)
             }
-            Give::Flat => match flattened(&field, &pulls, after.scale, LOOSE) {
-                Some(flat) => flat,
+            Give::Few(form) => match fitted(form, &field, &pulls, after.scale, LOOSE) {
+                Some(fitted) => fitted,
                 None => return field,
             },
         };
@@ -99,9 +110,15 @@ pub(super) fn refined(field: &Field, after: &Picture, before: &Picture, pace: Pa
 }
 
 /// How patches about each node agree; `None` off the piece and where too little is known.
-pub(super) fn matches(field: &Field, after: &Picture, before: &Picture, reach: i32) -> Vec<Option<Match>> {
+pub(super) fn matches(
+    field: &Field,
+    after: &Picture,
+    before: &Picture,
+    reach: i32,
+    patch: f64,
+) -> Vec<Option<Match>> {
     let laid = laid_over(field, after, before);
-    let radius = ((PATCH * after.scale).round() as i32).max(LEAST_PATCH);
+    let radius = ((patch * after.scale).round() as i32).max(LEAST_PATCH);
     let at_node = |i: usize| {
         let [u, v] = after.raster(field.node(i)).map(|v| v.round() as i32);
         let inside = u >= 0 && v >= 0 && u < after.width as i32 && v < after.height as i32;

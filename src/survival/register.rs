@@ -1,9 +1,10 @@
 //! Lays the unfired piece over the fired one, and says whether it is the same piece.
 
 use super::coarse::{self, apart, guesses};
+use super::few::Form;
 use super::field::Field;
 use super::picture::Picture;
-use super::refine::{Give, Pace, matches, refined};
+use super::refine::{Give, PATCH, Pace, matches, refined};
 use super::view::{Frame, View};
 use rayon::prelude::*;
 
@@ -11,17 +12,28 @@ use rayon::prelude::*;
 const SCALES: [f64; 3] = [96.0, 192.0, 384.0];
 /// How many fields go on to each of them.
 const GO_ON: [usize; 3] = [usize::MAX, 5, 2];
+/// Half the side of the patches by which the field that was chosen is drawn tight at last, piece units.
+const FINE_PATCH: f64 = 0.03;
 /// How far about a node is looked there, pixels, and how often.
 const REACH: [i32; 3] = [4, 3, 3];
 const ROUNDS: [usize; 3] = [3, 3, 3];
 /// Soft fields suit vessels, stiff ones pieces whose paint is gone: what agrees best is taken.
-const GIVE: [&[Give]; 3] = [
-    &[Give::Bending(3.0), Give::Flat],
-    &[Give::Bending(1.0), Give::Bending(100.0), Give::Flat],
-    &[Give::Bending(0.5), Give::Bending(20.0), Give::Flat],
+const GIVE: [&[&[Give]]; 3] = [
+    &[&[Give::Bending(3.0)], &[Give::Few(Form::Flat)], &[Give::Few(Form::Curved)]],
+    &[
+        &[Give::Bending(1.0)],
+        &[Give::Bending(100.0)],
+        &[Give::Few(Form::Curved)],
+        &[Give::Turned, Give::Bending(3.0)],
+    ],
+    &[
+        &[Give::Bending(0.5)],
+        &[Give::Bending(20.0)],
+        &[Give::Few(Form::Flat)],
+        &[Give::Few(Form::Curved)],
+        &[Give::Few(Form::Curved), Give::Bending(20.0)],
+    ],
 ];
-/// A flat field is taken where it agrees at least so well as this share of the best: it has least freedom to follow chance.
-const FLAT_TAKES: f64 = 0.97;
 /// Fields less than this apart, piece units, are one.
 const SAME: f64 = 0.004;
 /// Pixels of a map to a pixel of a picture, at least.
@@ -74,6 +86,11 @@ impl Registration {
         let seen = (LEAST_AREA..=1.0 / LEAST_AREA).contains(&self.field.area_ratio(own));
         seen.then(|| self.before.pixel(self.field.at(own)))
     }
+
+    /// Side of a square as large as the piece, pixels of the map before the fire.
+    pub(super) fn unit(&self) -> f64 {
+        self.before.unit
+    }
 }
 
 /// A wall that shows less than this share of its area in one photograph against the other is seen too flat to be compared.
@@ -106,33 +123,36 @@ pub(super) fn best(before: &View, after: &View) -> Result<Registration, Unmatche
     for level in 0..SCALES.len() {
         let (after, before) = pictures(SCALES[level]);
         fields.truncate(GO_ON[level]);
-        let ways: Vec<(&Field, Give)> =
+        let ways: Vec<(&Field, &[Give])> =
             fields.iter().flat_map(|field| GIVE[level].iter().map(move |&give| (field, give))).collect();
         let tried = ways.into_par_iter().map(|(field, give)| {
-            let pace = Pace { reach: REACH[level], rounds: ROUNDS[level], give };
-            let field = refined(field, &after, &before, pace);
-            (agreement_of(&field, &after, &before, pace.reach), give, field)
+            let field = give.iter().fold(field.clone(), |field, &give| {
+                let pace = Pace { reach: REACH[level], rounds: ROUNDS[level], give, patch: PATCH };
+                refined(&field, &after, &before, pace)
+            });
+            (agreement_of(&field, &after, &before, REACH[level]), field)
         });
-        let mut scored: Vec<(Agreement, Give, Field)> = tried.collect();
-        let rank = |(agreement, give, _): &(Agreement, Give, Field)| {
-            agreement.correlation / if *give == Give::Flat { FLAT_TAKES } else { 1.0 }
-        };
+        let mut scored: Vec<(Agreement, Field)> = tried.collect();
+        let rank = |(agreement, _): &(Agreement, Field)| agreement.correlation * agreement.in_place;
         scored.sort_by(|one, two| rank(two).total_cmp(&rank(one)));
         agreement = scored.first().map_or(agreement, |best| best.0);
         fields.clear();
-        for (_, _, field) in scored {
+        for (_, field) in scored {
             if fields.iter().all(|known| apart(known, &field, &after) > SAME) {
                 fields.push(field);
             }
         }
     }
     let field = fields.into_iter().next().ok_or(Unmatched::TooSmall)?;
+    let (fine_after, fine_before) = pictures(SCALES[2]);
+    let fine = Pace { reach: REACH[2], rounds: ROUNDS[2], give: Give::Bending(0.1), patch: FINE_PATCH };
+    let field = refined(&field, &fine_after, &fine_before, fine);
     Ok(Registration { after: own, before: other, field, agreement })
 }
 
 /// How well the two agree as they lie.
 fn agreement_of(field: &Field, after: &Picture, before: &Picture, reach: i32) -> Agreement {
-    let found: Vec<_> = matches(field, after, before, reach).into_iter().flatten().collect();
+    let found: Vec<_> = matches(field, after, before, reach, PATCH).into_iter().flatten().collect();
     let near = |shift: Option<[f64; 2]>| shift.is_some_and(|s| s[0].hypot(s[1]) <= 1.0);
     let many = found.len().max(1) as f64;
     Agreement {

@@ -9,6 +9,7 @@ mod comparison;
 mod measures;
 mod one_light;
 mod surfaces;
+mod survival;
 mod swatches;
 mod verdict;
 
@@ -19,6 +20,7 @@ pub use one_light::*;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 pub use surfaces::*;
+pub use survival::*;
 pub use swatches::*;
 pub use verdict::*;
 
@@ -158,7 +160,7 @@ pub struct Reading {
     /// Swatches of a test tile or cylinder; null: not looked for.
     pub swatches: Option<Vec<Swatch>>,
     /// Shares of the paint against a before-photo; null: none was given.
-    pub survival: Option<serde_json::Value>,
+    pub survival: Option<SurvivalPart>,
     /// Edits by hand; null: none.
     pub corrections: Option<serde_json::Value>,
     /// What the sheet says of the piece; null: no sheet, or no row for this file.

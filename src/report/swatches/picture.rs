@@ -1,6 +1,6 @@
 //! The grid of swatches over the photograph, each with its row and column.
 
-use super::super::bitmap_text::{draw_text, text_width};
+use super::super::bitmap_text::draw_outlined;
 use super::super::overlay::{CHALK, INK, stroke};
 use crate::reading::Swatch;
 use image::RgbImage;
@@ -23,16 +23,7 @@ pub fn swatch_picture(corrected: &RgbImage, width_px: usize, swatches: &[Swatch]
         }
         let middle = [0, 1].map(|k| scale * swatch.quad_px.iter().map(|p| p[k]).sum::<f64>() / 4.0);
         let text = format!("{}.{}", swatch.row, swatch.column);
-        let dot = 2;
-        let [x, y] =
-            [middle[0] - f64::from(text_width(&text, dot)) / 2.0, middle[1] - f64::from(7 * dot) / 2.0];
-        if x >= 1.0 && y >= 1.0 {
-            // Dark about light, so that it reads on white slip and on black paint.
-            for (dx, dy) in [(-1.0, 0.0), (1.0, 0.0), (0.0, -1.0), (0.0, 1.0)] {
-                draw_text(&mut picture, &text, (x + dx) as u32, (y + dy) as u32, dot, INK);
-            }
-            draw_text(&mut picture, &text, x as u32, y as u32, dot, CHALK);
-        }
+        draw_outlined(&mut picture, &text, middle, 2, [CHALK, INK]);
     }
     picture
 }

@@ -1,0 +1,121 @@
+//! The field of a piece of few bends: a projective map of a flat one, polynomials of the second degree for a curved sherd,
+//! fitted to what patches say.
+
+use super::field::{Field, Pull};
+use nalgebra::{SMatrix, SVector};
+
+/// Rounds in which pulls that do not fit lose weight.
+const ROUNDS: usize = 8;
+
+/// The fields that have few numbers.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Form {
+    /// One plane onto another: a projective map, linear in its eight numbers (Hartley & Zisserman 2004, eq. 4.3).
+    Flat,
+    /// A wall that is curved a little, seen from elsewhere: the same with squares above the line, fourteen numbers.
+    Curved,
+}
+
+/// The field of a form that follows the pulls best: least squares of what the pulls hold, re-weighted (Cauchy), `loose` being
+/// the residual that halves a pull's weight, pixels of `scale` to a piece unit. `None` where the pulls bear no solution.
+pub(super) fn fitted(
+    form: Form,
+    field: &Field,
+    pulls: &[Option<Pull>],
+    scale: f64,
+    loose: f64,
+) -> Option<Field> {
+    match form {
+        Form::Flat => follow(field, pulls, scale, loose, plane_rows, through_plane),
+        Form::Curved => follow(field, pulls, scale, loose, curved_rows, through_curved),
+    }
+}
+
+/// A place, where it goes, and how firmly.
+type Told = ([f64; 2], [f64; 2], [f64; 3]);
+/// For each of the two coordinates: what its value is made from, and the value.
+type Rows<const N: usize> = [(SVector<f64, N>, f64); 2];
+
+fn follow<const N: usize>(
+    field: &Field,
+    pulls: &[Option<Pull>],
+    scale: f64,
+    loose: f64,
+    rows: impl Fn([f64; 2], [f64; 2]) -> Rows<N>,
+    through: impl Fn(&SVector<f64, N>, [f64; 2]) -> [f64; 2],
+) -> Option<Field> {
+    let told: Vec<Told> = pulls
+        .iter()
+        .enumerate()
+        .filter_map(|(i, pull)| {
+            let (node, pull) = (field.node(i), (*pull)?);
+            let to = field.at([0, 1].map(|c| node[c] + pull.shift[c] / scale));
+            Some((node, to, pull.hold))
+        })
+        .collect();
+    let mut weights = vec![1f64; told.len()];
+    let mut numbers = None;
+    for _ in 0..ROUNDS {
+        let solved = solve(&told, &weights, &rows)?;
+        for (weight, (place, to, _)) in weights.iter_mut().zip(&told) {
+            let got = through(&solved, *place);
+            let off = (got[0] - to[0]).hypot(got[1] - to[1]) * scale;
+            *weight = 1.0 / (1.0 + (off / loose).powi(2));
+        }
+        numbers = Some(solved);
+    }
+    let numbers = numbers?;
+    let to = (0..field.to.len()).map(|i| through(&numbers, field.node(i))).collect();
+    Some(field.sent(to))
+}
+
+fn solve<const N: usize>(
+    told: &[Told],
+    weights: &[f64],
+    rows: &impl Fn([f64; 2], [f64; 2]) -> Rows<N>,
+) -> Option<SVector<f64, N>> {
+    let (mut left, mut right) = (SMatrix::<f64, N, N>::zeros(), SVector::<f64, N>::zeros());
+    for ((place, to, hold), weight) in told.iter().zip(weights) {
+        let rows = rows(*place, *to);
+        let [xx, xy, yy] = hold.map(|h| h * weight);
+        for (one, other, hold) in [(0, 0, xx), (0, 1, xy), (1, 0, xy), (1, 1, yy)] {
+            left += hold * rows[one].0 * rows[other].0.transpose();
+            right += hold * rows[other].1 * rows[one].0;
+        }
+    }
+    left.cholesky().map(|solved| solved.solve(&right))
+}
+
+fn plane_rows([x, y]: [f64; 2], [u, v]: [f64; 2]) -> Rows<8> {
+    [
+        (SVector::from([x, y, 1.0, 0.0, 0.0, 0.0, -u * x, -u * y]), u),
+        (SVector::from([0.0, 0.0, 0.0, x, y, 1.0, -v * x, -v * y]), v),
+    ]
+}
+
+fn through_plane(h: &SVector<f64, 8>, [x, y]: [f64; 2]) -> [f64; 2] {
+    let under = h[6] * x + h[7] * y + 1.0;
+    [(h[0] * x + h[1] * y + h[2]) / under, (h[3] * x + h[4] * y + h[5]) / under]
+}
+
+fn powers([x, y]: [f64; 2]) -> [f64; 6] {
+    [1.0, x, y, x * x, x * y, y * y]
+}
+
+fn curved_rows(place: [f64; 2], to: [f64; 2]) -> Rows<14> {
+    let powers = powers(place);
+    let row = |axis: usize| {
+        SVector::from_fn(|i, _| match i {
+            12 | 13 => -to[axis] * place[i - 12],
+            _ if i / 6 == axis => powers[i % 6],
+            _ => 0.0,
+        })
+    };
+    [(row(0), to[0]), (row(1), to[1])]
+}
+
+fn through_curved(c: &SVector<f64, 14>, place: [f64; 2]) -> [f64; 2] {
+    let powers = powers(place);
+    let under = c[12] * place[0] + c[13] * place[1] + 1.0;
+    [0, 6].map(|from| (0..6).map(|i| c[from + i] * powers[i]).sum::<f64>() / under)
+}
