@@ -1,4 +1,4 @@
-//! What `score` keeps in the ledger: every photograph as it ends, and which need not be read again.
+//! What `score` and `trial read` keep in the ledger: every photograph as it ends, and which need not be read again.
 
 use super::arguments::ScoreOptions;
 use super::exit::{Trouble, say};
@@ -44,7 +44,11 @@ impl Keeper {
             }
             return Ok(None);
         }
-        let ledger = ledger_file::open(&options.place)?;
+        Ok(Some(Self::over(ledger_file::open(&options.place)?, options.again)))
+    }
+
+    /// Keeps in this ledger; with `again` photographs are read again that were read before.
+    pub fn over(ledger: Ledger, again: bool) -> Self {
         ledger.hurry();
         let inner = Inner {
             ledger,
@@ -58,7 +62,7 @@ impl Keeper {
             versions: BTreeSet::new(),
             trouble: None,
         };
-        Ok(Some(Self { inner: Mutex::new(inner), again: options.again }))
+        Self { inner: Mutex::new(inner), again }
     }
 
     fn inner(&self) -> MutexGuard<'_, Inner> {
@@ -100,6 +104,13 @@ impl Keeper {
         }
         drop(inner);
         written(records)
+    }
+
+    /// Asks the ledger, or changes it, besides what is kept. `None` where that fails: see [`Keeper::trouble`].
+    pub fn with<T>(&self, work: impl FnOnce(&mut Ledger) -> Result<T, LedgerError>) -> Option<T> {
+        let mut inner = self.inner();
+        let done = work(&mut inner.ledger);
+        inner.take(done)
     }
 
     /// Enters pieces that the sheet tells of without a photograph.

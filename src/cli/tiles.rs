@@ -115,9 +115,9 @@ fn read(
 /// A measured photograph, and the swatches of its largest piece or why there are none.
 type Read = (Measured, Result<Vec<Swatch>, String>);
 /// The surface laid in a row and column, where it is known.
-type Laid<'a> = &'a dyn Fn(usize, usize) -> Option<Label>;
+pub type Laid<'a> = &'a dyn Fn(usize, usize) -> Option<Label>;
 /// Gives swatches their names, or says why it cannot.
-type Naming<'a> = &'a dyn Fn(&mut [Swatch]) -> Result<(), String>;
+pub type Naming<'a> = &'a dyn Fn(&mut [Swatch]) -> Result<(), String>;
 
 fn measure(
     path: &Path,
@@ -139,15 +139,19 @@ fn measure(
     Ok((measured, swatches))
 }
 
-/// The swatches of the largest piece in a photograph, or one sentence on why there are none.
-pub fn swatches_of(
+/// The largest piece in a photograph with its swatches, or one sentence on why there are none.
+pub fn read_tile(
     path: &Path,
     settings: &Settings,
     wanted: &SwatchSettings,
     laid: Laid,
-) -> Result<Vec<Swatch>, String> {
-    let read = measure(path, settings, wanted, laid, &|_| Ok(()));
-    read.map_err(|stopped| format!("{} {}", stopped.fault, stopped.fault.hint()))?.1
+    name: Naming,
+) -> Result<Box<Reading>, String> {
+    let read = measure(path, settings, wanted, laid, name);
+    let (mut measured, swatches) =
+        read.map_err(|stopped| format!("{} {}", stopped.fault, stopped.fault.hint()))?;
+    let swatches = Some(swatches?);
+    Ok(Box::new(Reading { swatches, ..measured.readings.swap_remove(0) }))
 }
 
 fn print(records: &[Record], options: &TilesOptions) -> Result<(), Trouble> {

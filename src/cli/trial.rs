@@ -2,8 +2,11 @@
 
 use super::exit::{self, Trouble, say};
 use super::outputs::make_folder;
-use super::trial_arguments::{CompareOptions, PartsOptions, PlanOptions, TrialAction};
-use sherdlight::report::{comparison_table, parts_table, plan_csv, plan_pages, write_file};
+use super::trial_arguments::{
+    CompareOptions, PartsOptions, PlanOptions, TrialAction, TrialListOptions, TrialSource,
+};
+use super::{ledger_file, table};
+use sherdlight::report::{comparison_table, parts_table, plan_csv, plan_pages, trial_table, write_file};
 use sherdlight::trial::{Comparison, Factor, Factors, Layout, Parts, Plan, Readings, TrialError};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -15,6 +18,7 @@ pub fn run(action: &TrialAction) -> Result<u8, Trouble> {
         TrialAction::Read(options) => super::trial_read::run(options),
         TrialAction::Compare(options) => compare(options),
         TrialAction::Parts(options) => parts(options),
+        TrialAction::List(options) => list(options),
     }
 }
 
@@ -64,11 +68,11 @@ fn plan(options: &PlanOptions) -> Result<u8, Trouble> {
 }
 
 fn compare(options: &CompareOptions) -> Result<u8, Trouble> {
-    let file = &options.file;
-    let readings = Readings::read(&bytes(file)?, &options.value).map_err(|error| of(file, &error))?;
+    let table = Swatches::of(&options.source)?;
+    let readings = table.readings(&options.value)?;
     // The name comes from the list of the option.
     let by = Factor::from_name(&options.by).unwrap_or(Factor::Slip);
-    let comparison = Comparison::new(&readings, by).map_err(|error| of(file, &error))?;
+    let comparison = Comparison::new(&readings, by).map_err(|error| table.unfit(&error))?;
     print(&if options.json {
         serde_json::to_string(&comparison)? + "\n"
     } else {
@@ -77,10 +81,67 @@ fn compare(options: &CompareOptions) -> Result<u8, Trouble> {
 }
 
 fn parts(options: &PartsOptions) -> Result<u8, Trouble> {
-    let file = &options.file;
-    let readings = Readings::read(&bytes(file)?, &options.value).map_err(|error| of(file, &error))?;
-    let parts = Parts::new(&readings).map_err(|error| of(file, &error))?;
+    let table = Swatches::of(&options.source)?;
+    let readings = table.readings(&options.value)?;
+    let parts = Parts::new(&readings).map_err(|error| table.unfit(&error))?;
     print(&if options.json { serde_json::to_string(&parts)? + "\n" } else { parts_table(&parts) })
+}
+
+fn list(options: &TrialListOptions) -> Result<u8, Trouble> {
+    let trials = ledger_file::look(&options.place)?.trials()?;
+    if options.json {
+        let lines: Result<Vec<String>, Trouble> =
+            trials.iter().map(|trial| Ok(serde_json::to_string(trial)? + "\n")).collect();
+        return print(&lines?.concat());
+    }
+    if trials.is_empty() {
+        say("The ledger holds no trial yet: 'sherdlight trial read' with --trial NAME keeps one.");
+        return Ok(exit::ALL_MEASURED);
+    }
+    let mut rows = vec![["trial", "tiles", "firings", "swatches", "read"].map(str::to_owned).to_vec()];
+    rows.extend(trials.into_iter().map(|trial| {
+        let tiles: Vec<String> = trial.tiles.iter().map(usize::to_string).collect();
+        let counts = [trial.swatches, trial.read].map(|count| count.to_string());
+        [vec![trial.name, tiles.join(", "), trial.firings.join(", ")], counts.to_vec()].concat()
+    }));
+    print(&table::align(&rows, &[3, 4]))
+}
+
+/// The table of swatches that was asked for, and what it is called when something is wrong with it.
+pub struct Swatches {
+    /// CSV, as a person may hand it in.
+    pub bytes: Vec<u8>,
+    file: Option<PathBuf>,
+}
+
+impl Swatches {
+    /// Reads the file, or takes the swatches from the ledger.
+    pub fn of(source: &TrialSource) -> Result<Self, Trouble> {
+        if let Some(file) = &source.file {
+            return Ok(Self { bytes: bytes(file)?, file: Some(file.clone()) });
+        }
+        let swatches = ledger_file::look(&source.place)?.trial_swatches(&source.trial, &source.firing)?;
+        Ok(Self { bytes: trial_table(&swatches)?, file: None })
+    }
+
+    /// The readings of one column. What they cannot answer is said.
+    pub fn readings(&self, value: &str) -> Result<Readings, Trouble> {
+        let readings = Readings::read(&self.bytes, value).map_err(|error| self.unfit(&error))?;
+        for tile in readings.without_control() {
+            say(&format!(
+                "Tile {tile} has no control with a value: its fire cannot be set against the others by it."
+            ));
+        }
+        Ok(readings)
+    }
+
+    /// A cause, with the file it lies in where there is one.
+    pub fn unfit(&self, error: &TrialError) -> Trouble {
+        match &self.file {
+            Some(file) => of(file, error),
+            None => Trouble::settings(error.to_string(), error.hint()),
+        }
+    }
 }
 
 fn print(text: &str) -> Result<u8, Trouble> {

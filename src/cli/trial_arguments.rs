@@ -1,6 +1,7 @@
 //! What can be typed about planned trials.
 
 use super::arguments::ReadOptions;
+use super::ledger_arguments::LedgerPlace;
 use clap::{Args, Subcommand};
 use std::path::PathBuf;
 
@@ -17,12 +18,14 @@ pub struct TrialOptions {
 pub enum TrialAction {
     /// Lay a trial out on test tiles: every combination, a control and a blank on every tile, in random places.
     Plan(PlanOptions),
-    /// Read photographs of the tiles into the sheet of their plan.
+    /// Read photographs of the tiles into the sheet of their plan, the ledger, or both.
     Read(Box<TrialReadOptions>),
     /// Compare slips, paints, coats or firings over measured swatches, all else adjusted for.
     Compare(CompareOptions),
     /// Fire or material: how much of the spread goes to firing, slip, paint, coats, tile and the rest.
     Parts(PartsOptions),
+    /// The trials that the ledger holds tiles of.
+    List(TrialListOptions),
 }
 
 /// Options of `trial plan`.
@@ -61,20 +64,50 @@ pub struct TrialReadOptions {
     /// Which tiles the photographs show, such as 2,5. Unset: all of the plan in their order.
     #[arg(long, value_name = "LIST", value_delimiter = ',')]
     pub tiles: Vec<usize>,
-    /// File for the plan with its readings (CSV).
+    /// File for the plan with its readings (CSV). May be left out where they are kept in the ledger.
     #[arg(long, value_name = "FILE.csv")]
-    pub out: PathBuf,
+    pub out: Option<PathBuf>,
+    /// Keep the readings in the ledger under this name. Tiles of one trial may come in bit by bit; two trials need two names.
+    /// Unset, with --ledger or --firing: the name of the plan's file, of plan.csv that of its folder.
+    #[arg(long, value_name = "NAME")]
+    pub trial: Option<String>,
+    /// Where these tiles were fired, by the name it has in the ledger. Unset: the firing that the plan says.
+    #[arg(long, value_name = "NAME")]
+    pub firing: Option<String>,
+    /// Read photographs again that were read before by this plan.
+    #[arg(long)]
+    pub again: bool,
+    /// Where the ledger lies.
+    #[command(flatten)]
+    pub place: LedgerPlace,
     /// How the photographs are read.
     #[command(flatten)]
     pub read: ReadOptions,
 }
 
+/// Where the swatches come from: a table, or the ledger.
+#[derive(Debug, Args)]
+pub struct TrialSource {
+    /// A table (CSV) with the columns of the plan and one or more columns of readings. An empty reading is a lost swatch.
+    #[arg(value_name = "FILE", required_unless_present = "trial", conflicts_with = "trial")]
+    pub file: Option<PathBuf>,
+    /// Take the readings that count of this trial from the ledger instead; may be given several times.
+    #[arg(long, value_name = "NAME")]
+    pub trial: Vec<String>,
+    /// Of these, only tiles of this firing; may be given several times.
+    #[arg(long, value_name = "NAME", requires = "trial")]
+    pub firing: Vec<String>,
+    /// Where the ledger lies.
+    #[command(flatten)]
+    pub place: LedgerPlace,
+}
+
 /// Options of `trial compare`.
 #[derive(Debug, Args)]
 pub struct CompareOptions {
-    /// A table (CSV) with the columns of the plan and one or more columns of readings. An empty reading is a lost swatch.
-    #[arg(value_name = "FILE")]
-    pub file: PathBuf,
+    /// Where the swatches come from.
+    #[command(flatten)]
+    pub source: TrialSource,
     /// What to compare.
     #[arg(long, value_name = "FACTOR", value_parser = ["slip", "paint", "coats", "firing"])]
     pub by: String,
@@ -89,15 +122,26 @@ pub struct CompareOptions {
 /// Options of `trial parts`.
 #[derive(Debug, Args)]
 pub struct PartsOptions {
-    /// A table (CSV) with the columns of the plan and one or more columns of readings. An empty reading is a lost swatch.
-    #[arg(value_name = "FILE")]
-    pub file: PathBuf,
+    /// Where the swatches come from.
+    #[command(flatten)]
+    pub source: TrialSource,
     /// The column of readings, such as l, b or contrast_delta_l.
     #[arg(long, value_name = "COLUMN")]
     pub value: String,
     /// Print one JSON object instead of the table.
     #[arg(long)]
     pub json: bool,
+}
+
+/// Options of `trial list`.
+#[derive(Debug, Args)]
+pub struct TrialListOptions {
+    /// Print one JSON object a trial instead of the table.
+    #[arg(long)]
+    pub json: bool,
+    /// Where the ledger lies.
+    #[command(flatten)]
+    pub place: LedgerPlace,
 }
 
 /// `3x4` as rows and columns.

@@ -1,55 +1,52 @@
-//! `trial read`: photographs of the tiles of a plan, read into its sheet.
+//! `trial read`: photographs of the tiles of a plan, read into its sheet and the ledger.
 
 use super::exit::{self, Trouble, say};
-use super::settings;
-use super::tiles;
+use super::keeper::{Keeper, written};
+use super::outputs::hash_of;
 use super::trial::{bytes, of};
 use super::trial_arguments::TrialReadOptions;
+use super::{ledger_file, settings, tiles};
 use rayon::prelude::*;
-use sherdlight::reading::Swatch;
+use sha2::{Digest, Sha256};
+use sherdlight::ledger::{Ledger, Shot};
+use sherdlight::reading::{Record, SheetRow, Swatch};
 use sherdlight::report::{filled_sheet, write_file};
+use sherdlight::road::Settings;
 use sherdlight::surface::{GridChoice, Label, SwatchSettings};
-use sherdlight::trial::{Sheet, SheetPlace};
+use sherdlight::trial::{Role, Sheet, SheetPlace};
 use std::collections::BTreeMap;
+use std::path::Path;
+
+/// What was read, and the photograph it was read in, by the place of the plan.
+type Found = BTreeMap<SheetPlace, (String, Swatch)>;
+
+/// Hash and file name of the photograph that counts for each tile.
+type Counting = BTreeMap<usize, (String, String)>;
 
 /// Runs the command.
 pub fn run(options: &TrialReadOptions) -> Result<u8, Trouble> {
     let settings = settings::settings(&options.read)?;
-    let sheet = Sheet::read(&bytes(&options.plan)?).map_err(|error| of(&options.plan, &error))?;
+    let mut sheet = Sheet::read(&bytes(&options.plan)?).map_err(|error| of(&options.plan, &error))?;
     let tiles = tiles_of(&sheet, options)?;
-    if options.out.symlink_metadata().is_ok() {
-        let sentence = format!("'{}' is there already and is not replaced", options.out.display());
-        return Err(Trouble::settings(sentence, "Name another file with --out."));
+    let kept = options.trial.is_some() || options.firing.is_some() || options.place.ledger.is_some();
+    check_options(options, kept)?;
+    if let Some(firing) = &options.firing {
+        fire(&mut sheet, &tiles, firing)?;
     }
-    let one = |index: usize| {
-        let (path, tile) = (&options.photographs[index], &tiles[index]);
-        let (grid, before) = sheet.grid(*tile);
-        let wanted = SwatchSettings { grid: GridChoice::Grid(grid), corners: None };
-        let at = |row, column| place(*tile, [row, column], before);
-        // The plan says what was laid: paint everywhere but on the blank.
-        let told = |row: usize, column: usize| {
-            sheet.is_blank(at(row, column)).map(|blank| if blank { Label::White } else { Label::Black })
-        };
-        let read = tiles::swatches_of(path, &settings, &wanted, &told);
-        (index, read)
-    };
-    let read: Vec<_> =
-        settings::pool(&options.read)?.install(|| (0..tiles.len()).into_par_iter().map(one).collect());
-    let mut found: BTreeMap<SheetPlace, (String, Swatch)> = BTreeMap::new();
-    let mut failed = 0;
-    for (index, outcome) in read {
-        let (path, tile) = (&options.photographs[index], tiles[index]);
-        let swatches = match outcome {
-            Ok(swatches) => swatches,
-            Err(why) => {
-                failed += 1;
-                say(&format!("{}: tile {tile} was not read: {why}.", path.display()));
-                continue;
-            }
-        };
-        for swatch in swatches {
-            let at = place(tile, [swatch.row, swatch.column], sheet.grid(tile).1);
-            found.insert(at, (path.to_string_lossy().into_owned(), swatch));
+    let keeper = if kept { Some(keeper(&mut sheet, options)?) } else { None };
+    if kept && tiles.iter().any(|tile| sheet.firing(*tile).is_none()) {
+        say(
+            "The plan does not say where these tiles were fired: --firing NAME ties them to a firing of the ledger.",
+        );
+    }
+    let load = Load { sheet: &sheet, settings: &settings, tiles: &tiles, options, keeper: keeper.as_ref() };
+    let before = load.counting();
+    let (found, failed) = load.read()?;
+    load.count(&before, &found);
+    if let Some(keeper) = &keeper {
+        keeper.end(options.read.quiet);
+        if let Some(error) = keeper.trouble() {
+            return Err(error.into());
         }
     }
     if found.is_empty() {
@@ -59,10 +56,222 @@ pub fn run(options: &TrialReadOptions) -> Result<u8, Trouble> {
                 .into(),
         });
     }
-    write_file(&options.out, &filled_sheet(&sheet, &found)?)?;
-    say_missing(&sheet, &found);
-    say(&format!("The readings are in {}. Go on with 'sherdlight trial compare'.", options.out.display()));
+    say_missing(&sheet, &found, kept);
+    if let Some(out) = &options.out {
+        write_file(out, &filled_sheet(&sheet, &found)?)?;
+        say(&format!("The readings are in {}. Go on with 'sherdlight trial compare'.", out.display()));
+    } else {
+        say(&format!("Go on with 'sherdlight trial compare --trial \"{}\"'.", sheet.trial()));
+    }
     Ok(if failed > 0 { exit::SOME_FAILED } else { exit::ALL_MEASURED })
+}
+
+fn check_options(options: &TrialReadOptions, kept: bool) -> Result<(), Trouble> {
+    match &options.out {
+        Some(out) if out.symlink_metadata().is_ok() => {
+            let sentence = format!("'{}' is there already and is not replaced", out.display());
+            Err(Trouble::settings(sentence, "Name another file with --out."))
+        }
+        None if !kept => Err(Trouble::usage(
+            "nothing is named that the readings are to go to",
+            "Say --out FILE.csv, or --trial NAME to keep them in the ledger.",
+        )),
+        _ if options.again && !kept => Err(Trouble::usage(
+            "--again reads photographs again that are in the ledger, and no ledger is asked for",
+            "Say --trial NAME as well.",
+        )),
+        _ => Ok(()),
+    }
+}
+
+/// Puts the firing that was told in the place of the plan's.
+fn fire(sheet: &mut Sheet, tiles: &[usize], firing: &str) -> Result<(), Trouble> {
+    let planned = |tile: &usize| sheet.firing(*tile).map(str::to_owned);
+    let mut several: Vec<Option<String>> = tiles.iter().map(planned).collect();
+    several.sort();
+    several.dedup();
+    if several.len() > 1 {
+        let names: Vec<String> =
+            several.into_iter().map(|name| format!("'{}'", name.unwrap_or_default())).collect();
+        return Err(Trouble::usage(
+            format!("--firing names one firing, and the plan says {} for these tiles", names.join(" and ")),
+            "Read the tiles of one firing at a time, with --tiles.",
+        ));
+    }
+    match firing.trim() {
+        "" => Err(Trouble::usage("--firing is empty", "Name a firing, or leave it out.")),
+        name => {
+            sheet.fire(tiles, name);
+            Ok(())
+        }
+    }
+}
+
+/// The ledger, opened for this trial: its sheet gets the trial's name, and a plan that is that of another trial is refused.
+fn keeper(sheet: &mut Sheet, options: &TrialReadOptions) -> Result<Keeper, Trouble> {
+    let told = options.trial.as_deref().map(str::trim).filter(|name| !name.is_empty());
+    let Some(name) = told.map(str::to_owned).or_else(|| name_of(&options.plan)) else {
+        return Err(Trouble::usage("the trial has no name", "Name it with --trial NAME."));
+    };
+    sheet.name(&name);
+    let ledger = ledger_file::open(&options.place)?;
+    let clash = match ledger.trials()?.iter().any(|trial| trial.name == name) {
+        true => sheet.clash(&others(&ledger, &name, options)?),
+        false => None,
+    };
+    match clash {
+        None => Ok(Keeper::over(ledger, options.again)),
+        Some(why) => Err(Trouble::settings(
+            format!("the ledger holds a trial '{name}' that is not laid out by this plan: {why}"),
+            "Name this trial otherwise with --trial. If the plan was put right, read the photographs that were read by the \
+             old one again with it, all in one go.",
+        )),
+    }
+}
+
+/// What the ledger knows to be laid in this trial, but for the photographs that are now read (again).
+fn others(
+    ledger: &Ledger,
+    trial: &str,
+    options: &TrialReadOptions,
+) -> Result<Vec<sherdlight::reading::Laid>, Trouble> {
+    let again: Vec<String> = options.photographs.iter().filter_map(|path| hash_of(path)).collect();
+    let mut kept = ledger.trial_photographs(trial)?;
+    kept.retain(|_, (sha256, _)| !again.contains(sha256));
+    let swatches = ledger.trial_swatches(&[trial.to_owned()], &[])?;
+    let laid = swatches.into_iter().filter_map(|swatch| swatch.swatch.laid);
+    Ok(laid.filter(|laid| kept.contains_key(&laid.tile)).collect())
+}
+
+/// The name of the plan's file; of plan.csv that of its folder.
+fn name_of(plan: &Path) -> Option<String> {
+    let stem = plan.file_stem()?.to_string_lossy().into_owned();
+    if stem != "plan" {
+        return Some(stem);
+    }
+    let folder = plan.canonicalize().ok()?;
+    Some(folder.parent()?.file_name()?.to_string_lossy().into_owned())
+}
+
+/// The tiles that are to be read.
+struct Load<'a> {
+    sheet: &'a Sheet,
+    settings: &'a Settings,
+    tiles: &'a [usize],
+    options: &'a TrialReadOptions,
+    keeper: Option<&'a Keeper>,
+}
+
+impl Load<'_> {
+    /// What was found, and how many tiles were not read.
+    fn read(&self) -> Result<(Found, usize), Trouble> {
+        let one = |index: usize| (index, self.read_one(index));
+        let read: Vec<_> = settings::pool(&self.options.read)?
+            .install(|| (0..self.tiles.len()).into_par_iter().map(one).collect());
+        let (mut found, mut failed) = (Found::new(), 0);
+        for (index, outcome) in read {
+            let (path, tile) = (&self.options.photographs[index], self.tiles[index]);
+            let record = match outcome {
+                Ok(record) => record,
+                Err(why) => {
+                    failed += 1;
+                    say(&format!("{}: tile {tile} was not read: {why}.", path.display()));
+                    continue;
+                }
+            };
+            let before = self.sheet.grid(tile).1;
+            for swatch in record.reading().and_then(|reading| reading.swatches.clone()).into_iter().flatten()
+            {
+                let at = place(tile, [swatch.row, swatch.column], before);
+                found.insert(at, (path.to_string_lossy().into_owned(), swatch));
+            }
+        }
+        Ok((found, failed))
+    }
+
+    /// Reads a photograph and keeps what it shows, or takes from the ledger what was read before. One in which no swatches
+    /// are found is not kept, so that it does not stand in the place of an earlier reading.
+    fn read_one(&self, index: usize) -> Result<Record, String> {
+        let (path, tile) = (&self.options.photographs[index], self.tiles[index]);
+        let Some((keeper, sha256)) = self.keeper.zip(hash_of(path)) else {
+            return self.measure(path, tile, None);
+        };
+        let row = self.row(keeper, &sha256, tile);
+        let settings_sha256 = self.settings_sha256(tile);
+        let shot = Shot { sha256: &sha256, path, settings_sha256: &settings_sha256, sheet: Some(&row) };
+        if let Some(mut known) = keeper.known(shot) {
+            keeper.keep_known(shot, &known, false);
+            return Ok(known.records.swap_remove(0));
+        }
+        let record = self.measure(path, tile, Some(&row))?;
+        Ok(keeper.keep(shot, vec![record]).swap_remove(0))
+    }
+
+    /// What the ledger is told of the photograph: its firing, and unless another piece is known, that it shows this tile.
+    fn row(&self, keeper: &Keeper, sha256: &str, tile: usize) -> SheetRow {
+        let known = keeper.with(|ledger| ledger.piece_of(sha256)).flatten();
+        SheetRow {
+            piece: Some(known.unwrap_or_else(|| format!("{}, tile {tile}", self.sheet.trial()))),
+            firing: self.sheet.firing(tile).map(str::to_owned),
+            ..SheetRow::default()
+        }
+    }
+
+    fn measure(&self, path: &Path, tile: usize, row: Option<&SheetRow>) -> Result<Record, String> {
+        let (grid, before) = self.sheet.grid(tile);
+        let wanted = SwatchSettings { grid: GridChoice::Grid(grid), corners: None };
+        let laid = |row, column| self.sheet.laid(place(tile, [row, column], before));
+        // The plan says what was laid: paint everywhere but on the blank.
+        let told = |row: usize, column: usize| {
+            let is_blank = laid(row, column)?.role.as_deref() == Some(Role::Blank.name());
+            Some(if is_blank { Label::White } else { Label::Black })
+        };
+        let name = |swatches: &mut [Swatch]| {
+            for swatch in swatches.iter_mut().filter(|_| self.keeper.is_some()) {
+                swatch.laid = laid(swatch.row, swatch.column).cloned();
+                let planned = swatch.laid.as_ref().and_then(|laid| laid.swatch.clone());
+                swatch.id = planned.unwrap_or_else(|| std::mem::take(&mut swatch.id));
+            }
+            Ok(())
+        };
+        let mut reading = tiles::read_tile(path, self.settings, &wanted, &told, &name)?;
+        reading.sheet = row.cloned();
+        // As it reads once written, so that it gives the same table now and from the ledger.
+        Ok(written(vec![Record::Measured(reading)]).swap_remove(0))
+    }
+
+    /// Hash of all that bears on the swatches of a tile: the settings, the grid, and what the plan says of each place.
+    fn settings_sha256(&self, tile: usize) -> String {
+        let mut text = format!("{}\n{:?}\n", self.settings.sha256(), self.sheet.grid(tile));
+        for line in self.sheet.lines.iter().filter(|line| line.place.tile == tile) {
+            text += &serde_json::to_string(&line.laid).unwrap_or_default();
+            text.push('\n');
+        }
+        format!("{:x}", Sha256::digest(text))
+    }
+
+    /// Which photograph counts for each tile of the trial: hash and file name.
+    fn counting(&self) -> Counting {
+        let asked = |keeper: &Keeper| keeper.with(|ledger| ledger.trial_photographs(self.sheet.trial()));
+        self.keeper.and_then(asked).unwrap_or_default()
+    }
+
+    /// Sees to it that of several photographs of a tile the one just read counts, and says which did `before`.
+    fn count(&self, before: &Counting, found: &Found) {
+        let Some(keeper) = self.keeper else { return };
+        let now = self.counting();
+        let read = |tile: &usize| found.keys().any(|place| place.tile == *tile);
+        for (path, tile) in self.options.photographs.iter().zip(self.tiles).filter(|(_, tile)| read(tile)) {
+            let Some(sha256) = hash_of(path) else { continue };
+            let other = |of: &Counting| of.get(tile).filter(|(counts, _)| *counts != sha256).cloned();
+            if other(&now).is_some() {
+                keeper.with(|ledger| ledger.count_again(&sha256));
+            }
+            if let Some((_, file)) = other(before) {
+                say(&format!("Tile {tile}: {} counts now, {file} no longer.", path.display()));
+            }
+        }
+    }
 }
 
 /// A place of the plan from a row and column of the grid that is seen, and how many of the plan lie before it.
@@ -90,20 +299,18 @@ fn tiles_of(sheet: &Sheet, options: &TrialReadOptions) -> Result<Vec<usize>, Tro
     Ok(tiles)
 }
 
-/// What the plan wants and no photograph shows, tile by tile.
-fn say_missing(sheet: &Sheet, found: &BTreeMap<SheetPlace, (String, Swatch)>) {
-    let role = sheet.header.iter().position(|name| name.eq_ignore_ascii_case("role"));
-    for tile in sheet.tiles() {
-        let of_tile = sheet.rows.iter().filter(|(place, ..)| place.tile == tile);
+/// What the plan wants and no photograph shows, tile by tile; of tiles that were not asked for where all are to be there.
+fn say_missing(sheet: &Sheet, found: &Found, bit_by_bit: bool) {
+    let read: Vec<usize> = found.keys().map(|place| place.tile).collect();
+    for tile in sheet.tiles().into_iter().filter(|tile| !bit_by_bit || read.contains(tile)) {
+        let of_tile = sheet.lines.iter().filter(|line| line.place.tile == tile);
         let missing: Vec<_> =
-            of_tile.filter(|(place, ..)| found.get(place).is_none_or(|(_, s)| s.lab.is_none())).collect();
+            of_tile.filter(|line| found.get(&line.place).is_none_or(|(_, s)| s.lab.is_none())).collect();
         if missing.is_empty() {
             continue;
         }
-        let is_control = |cells: &Vec<String>| {
-            role.and_then(|at| cells.get(at)).is_some_and(|cell| cell.eq_ignore_ascii_case("control"))
-        };
-        let control = match missing.iter().any(|(_, cells, _)| is_control(cells)) {
+        let is_control = |role: Option<&str>| role == Some(Role::Control.name());
+        let control = match missing.iter().any(|line| is_control(line.laid.role.as_deref())) {
             true => ", the control among them: its fire cannot be set against the others by it",
             false => "",
         };

@@ -26,7 +26,7 @@ pub use error::LedgerError;
 pub use exchange::{Imported, Private};
 pub use file::{Checked, LAYOUT, Ledger, default_place};
 pub use file_names::FileNames;
-pub use kept::{Choice, Glance, Keeping, Kept, Known, Shot};
+pub use kept::{Choice, Glance, Keeping, Kept, Known, KnownTrial, Shot, TrialSwatch};
 pub use records::read_records;
 pub use sheet::{SHEET_COLUMNS, Sheet};
 pub use swatch_names::SwatchNames;

@@ -46,4 +46,4 @@ pub use search_picture::search_picture;
 pub use survival::{SurvivalSides, survival_picture, survival_table, survival_words};
 pub use swatches::{swatch_picture, swatch_table, swatches_csv};
 pub use trend::{trend_chart, trend_table};
-pub use trial::{comparison_table, filled_sheet, parts_table, plan_csv, plan_pages};
+pub use trial::{comparison_table, filled_sheet, parts_table, plan_csv, plan_pages, trial_table};

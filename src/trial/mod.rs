@@ -29,4 +29,4 @@ pub use needed::{detectable, swatches_needed};
 pub use parts::{FiringPair, Parts, Source, Widest};
 pub use plan::{Layout, Plan, Role, Swatch};
 pub use readings::{LeftOut, Readings};
-pub use sheet::{Sheet, SheetPlace};
+pub use sheet::{Sheet, SheetLine, SheetPlace};

@@ -3,7 +3,9 @@
 //! Sources: NIST/SEMATECH e-Handbook of Statistical Methods (doi 10.18434/M32189), 5.3.3.2 randomized block designs;
 //! a tile is a block and goes into one firing (5.5.5, split-plot designs).
 
+use super::factors::short;
 use super::{Factor, Factors, Lots, TrialError};
+use crate::ledger::table::plain_name;
 use serde::Serialize;
 
 /// Most rows of a tile.
@@ -43,6 +45,16 @@ pub enum Role {
 }
 
 impl Role {
+    /// The role of this name, whatever its case.
+    pub fn from_name(name: &str) -> Option<Self> {
+        [Self::Trial, Self::Control, Self::Blank].into_iter().find(|role| role.name() == plain_name(name))
+    }
+
+    /// What is said of a cell that is none.
+    pub(super) fn unknown(cell: &str) -> String {
+        format!("'{}' is no role; known: trial, control, blank", short(cell))
+    }
+
     /// Its name, as it stands in tables.
     pub fn name(self) -> &'static str {
         match self {

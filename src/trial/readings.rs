@@ -1,15 +1,17 @@
 //! Swatches with their readings, as a table tells them.
 
 use super::factors::{fault, short};
-use super::{Factor, TrialError};
+use super::{Factor, Role, TrialError};
 use crate::ledger::table::{Columns, Row, number, plain_name};
 use crate::ledger::trend::mean;
 use crate::ledger::{CellFault, Table};
 use serde::Serialize;
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 /// Columns of a plan, which hold no readings.
-const PLAN: [&str; 9] = ["tile", "row", "column", "swatch", "role", "slip", "paint", "coats", "firing"];
+const PLAN: [&str; 11] =
+    ["trial", "tile", "row", "column", "swatch", "role", "slip", "paint", "coats", "firing", "seed"];
 
 /// Largest reading, either way: no quantity that is measured on a swatch comes near.
 const LARGEST: f64 = 1e9;
@@ -51,7 +53,8 @@ pub struct Readings {
 
 impl Readings {
     /// Reads a table with the columns of a plan (`slip`, `paint`, `coats`, `firing`, `tile`, `role`; each may be left
-    /// out) and `value`, the column of readings. Levels that differ in case or spaces only are one, and so
+    /// out) and `value`, the column of readings; with several names in a column `trial`, tiles of one number are told apart by
+    /// it. Levels that differ in case or spaces only are one, and so
     /// are `2` and `2.0`. An empty reading is
     /// a lost swatch: its level stays known. Blanks take no part; controls count as swatches of what
     /// they are.
@@ -74,16 +77,16 @@ impl Readings {
         let mut kept: Vec<(&Row, bool, Option<f64>)> = Vec::new();
         let mut blanks = 0;
         for row in &table.rows {
-            let control = match columns.cell(row, "role").map(plain_name).as_deref() {
-                None | Some("trial") => false,
-                Some("control") => true,
-                Some("blank") => {
+            let role = columns.cell(row, "role");
+            let control = match (role, role.and_then(Role::from_name)) {
+                (None, _) | (_, Some(Role::Trial)) => false,
+                (_, Some(Role::Control)) => true,
+                (_, Some(Role::Blank)) => {
                     blanks += 1;
                     continue;
                 }
-                Some(other) => {
-                    let what = format!("'{}' is no role; known: trial, control, blank", short(other));
-                    faults.push(columns.fault(row, "role", what));
+                (Some(other), None) => {
+                    faults.push(columns.fault(row, "role", Role::unknown(other)));
                     continue;
                 }
             };
@@ -103,24 +106,30 @@ impl Readings {
             faults.sort_by_key(|fault: &CellFault| fault.line);
             return Err(TrialError::Cells(faults));
         }
+        let (trials, _) =
+            sorted(kept.iter().filter_map(|(row, ..)| columns.cell(row, "trial")).map(Cow::from));
+        let several = trials.len() > 1;
         let mut left_out = vec![LeftOut { reason: "blanks".into(), count: blanks }];
         let (mut levels, mut numbers) =
             (<[Vec<String>; 5]>::default(), <[BTreeMap<String, usize>; 5]>::default());
         for factor in Factor::ALL {
             // A factor that no row fills takes no part; one that some rows do not fill cannot use these.
-            let filled = kept.iter().filter(|(row, ..)| level_of(&columns, row, factor).is_some()).count();
+            let filled =
+                kept.iter().filter(|(row, ..)| level_of(&columns, row, factor, several).is_some()).count();
             if filled > 0 && filled < kept.len() {
                 left_out.push(LeftOut { reason: format!("without {factor}"), count: kept.len() - filled });
-                kept.retain(|(row, ..)| level_of(&columns, row, factor).is_some());
+                kept.retain(|(row, ..)| level_of(&columns, row, factor, several).is_some());
             }
         }
         for (place, factor) in Factor::ALL.into_iter().enumerate() {
             (levels[place], numbers[place]) =
-                sorted(kept.iter().filter_map(|(row, ..)| level_of(&columns, row, factor)));
+                sorted(kept.iter().filter_map(|(row, ..)| level_of(&columns, row, factor, several)));
         }
         let swatches = kept.iter().map(|(row, control, value)| {
             let level = |factor: Factor, numbers: &BTreeMap<String, usize>| {
-                level_of(&columns, row, factor).and_then(|name| numbers.get(&key(name)).copied()).unwrap_or(0)
+                level_of(&columns, row, factor, several)
+                    .and_then(|name| numbers.get(&key(&name)).copied())
+                    .unwrap_or(0)
             };
             let levels = std::array::from_fn(|place| level(Factor::ALL[place], &numbers[place]));
             ReadSwatch { levels, value: *value, control: *control }
@@ -199,6 +208,22 @@ impl Readings {
         less.swatches.iter().any(|swatch| swatch.value.is_some()).then_some(less)
     }
 
+    /// Tiles with a reading, but none of a control, where other tiles have one: the fire of these cannot be set against the
+    /// others' by it.
+    pub fn without_control(&self) -> Vec<String> {
+        let tiles = self.levels(Factor::Tile);
+        let mut controlled = vec![None; tiles.len()];
+        for (swatch, _) in self.read_swatches().filter(|_| !tiles.is_empty()) {
+            let has = controlled[swatch.levels[Factor::Tile as usize]].get_or_insert(false);
+            *has |= swatch.control;
+        }
+        let bare = |(tile, has): (&String, &Option<bool>)| (*has == Some(false)).then(|| tile.clone());
+        match controlled.contains(&Some(true)) {
+            true => tiles.iter().zip(&controlled).filter_map(bare).collect(),
+            false => Vec::new(),
+        }
+    }
+
     fn check_tiles(&self) -> Result<(), TrialError> {
         let [firings, tiles] = [Factor::Firing, Factor::Tile].map(|factor| self.levels(factor));
         let mut fired: BTreeMap<usize, usize> = BTreeMap::new();
@@ -214,13 +239,22 @@ impl Readings {
     }
 }
 
-/// The level as written; none where it is unknown.
-fn level_of<'row>(columns: &Columns, row: &'row Row, factor: Factor) -> Option<&'row str> {
-    columns.cell(row, factor.name()).map(unguarded)
+/// The level as written; none where it is unknown. With several trials a tile is known by trial and number.
+fn level_of<'row>(
+    columns: &Columns,
+    row: &'row Row,
+    factor: Factor,
+    several: bool,
+) -> Option<Cow<'row, str>> {
+    let cell = columns.cell(row, factor.name()).map(unguarded)?;
+    match columns.cell(row, "trial").map(unguarded) {
+        Some(trial) if several && factor == Factor::Tile => Some(format!("{trial} {cell}").into()),
+        _ => Some(cell.into()),
+    }
 }
 
 /// A cell without the apostrophe that keeps spreadsheets from taking it for a formula.
-fn unguarded(cell: &str) -> &str {
+pub(super) fn unguarded(cell: &str) -> &str {
     match cell.strip_prefix('\'') {
         Some(rest) if rest.trim_start().starts_with(['=', '+', '-', '@']) => rest,
         _ => cell,
@@ -237,12 +271,12 @@ fn key(cell: &str) -> String {
 }
 
 /// Levels in their order, and the number of each by its key.
-fn sorted<'a>(cells: impl Iterator<Item = &'a str>) -> (Vec<String>, BTreeMap<String, usize>) {
-    let mut first: BTreeMap<String, &str> = BTreeMap::new();
+fn sorted<'a>(cells: impl Iterator<Item = Cow<'a, str>>) -> (Vec<String>, BTreeMap<String, usize>) {
+    let mut first: BTreeMap<String, Cow<str>> = BTreeMap::new();
     cells.for_each(|cell| {
-        first.entry(key(cell)).or_insert(cell);
+        first.entry(key(&cell)).or_insert(cell);
     });
-    let mut all: Vec<(Option<f64>, String, &str)> = first
+    let mut all: Vec<(Option<f64>, String, Cow<str>)> = first
         .into_iter()
         .map(|(plain, name)| (plain.parse().ok().filter(|n: &f64| n.is_finite()), plain, name))
         .collect();
@@ -250,5 +284,5 @@ fn sorted<'a>(cells: impl Iterator<Item = &'a str>) -> (Vec<String>, BTreeMap<St
         all.sort_by(|a, b| a.0.unwrap_or(0.0).total_cmp(&b.0.unwrap_or(0.0)));
     }
     let numbers = all.iter().enumerate().map(|(number, (_, plain, _))| (plain.clone(), number)).collect();
-    (all.into_iter().map(|(_, _, name)| name.to_owned()).collect(), numbers)
+    (all.into_iter().map(|(_, _, name)| name.into_owned()).collect(), numbers)
 }

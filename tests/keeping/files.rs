@@ -169,7 +169,8 @@ fn a_full_disk_takes_back_what_did_not_fit() {
 }
 
 /// Ledgers that earlier layouts made; one more is added with each new layout.
-const OLDER: [(&str, u32); 2] = [("layout-1.sqlite.gz", 1), ("layout-2.sqlite.gz", 2)];
+const OLDER: [(&str, u32); 3] =
+    [("layout-1.sqlite.gz", 1), ("layout-2.sqlite.gz", 2), ("layout-3.sqlite.gz", 3)];
 
 #[test]
 fn ledgers_of_every_earlier_layout_open_with_all_they_hold() {
@@ -192,6 +193,8 @@ fn ledgers_of_every_earlier_layout_open_with_all_they_hold() {
         let check = place.run(&["ledger", "check", "--json"]).json().remove(0);
         assert_eq!(check["layout"], LAYOUT);
         assert_eq!(check["problems"], serde_json::json!([]));
+        // Swatches of tiles are kept since the third.
+        assert_eq!(check["rows"]["swatches"], if layout < 3 { 0 } else { 4 });
         let backup = place.at(&format!("ledger.sqlite.layout-{layout}.backup"));
         assert_eq!(backup.exists(), layout < LAYOUT, "{name}");
         if backup.exists() {

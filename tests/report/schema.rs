@@ -126,6 +126,19 @@ fn swatches_are_what_the_schema_says() {
     let mut value: Value = serde_json::from_slice(&run.stdout).unwrap();
     check(&schema, &schema, &value, "").unwrap_or_else(|error| panic!("{error}"));
     assert_eq!(value["swatches"].as_array().map(Vec::len), Some(4));
-    value["swatches"][0]["left_out"] = Value::from("tired");
-    assert!(check(&schema, &schema, &value, "").is_err());
+    let laid = Laid {
+        trial: "slips".into(),
+        tile: 1,
+        row: 1,
+        column: 1,
+        role: Some("control".into()),
+        ..Laid::default()
+    };
+    value["swatches"][0]["laid"] = serde_json::to_value(laid).unwrap();
+    check(&schema, &schema, &value, "").unwrap_or_else(|error| panic!("{error}"));
+    for (field, strange) in [("left_out", Value::from("tired")), ("laid", serde_json::json!({"tile": 1}))] {
+        let mut value = value.clone();
+        value["swatches"][0][field] = strange;
+        assert!(check(&schema, &schema, &value, "").is_err(), "{field}");
+    }
 }

@@ -5,6 +5,7 @@ mod compare;
 #[path = "../../examples/trials/counts.rs"]
 mod counts;
 mod coverage;
+mod ledger;
 mod parts;
 mod plan;
 mod separated;

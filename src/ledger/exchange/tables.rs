@@ -7,9 +7,9 @@ use crate::ledger::table::safe_cell;
 use rusqlite::types::ValueRef;
 use std::path::Path;
 
-/// Files and what stands in them. `recipes` are shown by name; readings and surfaces carry `counts` = 0 where a later reading
-/// of the photograph has replaced them.
-const TABLES: [(&str, &str); 9] = [
+/// Files and what stands in them. `recipes` are shown by name; readings, surfaces and swatches carry `counts` = 0 where a later reading
+/// of the photograph has replaced them; of swatches laid by a plan, where another reading of their tile counts.
+const TABLES: [(&str, &str); 10] = [
     ("recipes.csv", "SELECT kind, name, batch, coats, thickness, strength, date, notes, entered FROM recipes ORDER BY kind, name"),
     (
         "firings.csv",
@@ -64,6 +64,18 @@ const TABLES: [(&str, &str); 9] = [
          JOIN photographs h ON h.id = p.photograph_id LEFT JOIN firings f ON f.id = h.firing_id
          LEFT JOIN pieces i ON i.id = h.piece_id AND r.piece_number = 1
          ORDER BY h.file_name, h.sha256, p.entered, p.id, r.piece_number, s.surface",
+    ),
+    (
+        "swatches.csv",
+        "SELECT h.sha256 AS photograph_sha256, h.file_name, s.photo_row, s.photo_column, s.name AS swatch, s.trial, s.tile,
+            s.\"row\", s.\"column\", s.role, s.slip, s.paint, s.coats, f.name AS firing, s.l AS lab_l, s.a AS lab_a, s.b AS lab_b,
+            s.u95_l, s.u95_a, s.u95_b, s.contrast_delta_l, s.contrast_left, s.retained, s.stands_out, s.left_out,
+            'D50' AS illuminant, 'CIE 1931 2 degree' AS observer,
+            CASE WHEN s.trial IS NULL THEN NOT EXISTS (SELECT 1 FROM passes later WHERE later.replaces = p.id)
+                ELSE s.reading_id IN (SELECT reading_id FROM tiles_that_count) END AS counts
+         FROM swatches s JOIN readings r ON r.id = s.reading_id JOIN passes p ON p.id = r.pass_id
+         JOIN photographs h ON h.id = p.photograph_id LEFT JOIN firings f ON f.id = h.firing_id
+         ORDER BY s.trial, s.tile, h.file_name, h.sha256, p.entered, p.id, s.photo_row, s.photo_column",
     ),
     (
         "corrections.csv",

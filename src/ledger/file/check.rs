@@ -25,7 +25,7 @@ pub struct Checked {
 }
 
 /// Tables that are counted.
-const TABLES: [&str; 10] = [
+const TABLES: [&str; 11] = [
     "firings",
     "temperature_logs",
     "temperatures",
@@ -35,6 +35,7 @@ const TABLES: [&str; 10] = [
     "photographs",
     "passes",
     "readings",
+    "swatches",
     "corrections",
 ];
 

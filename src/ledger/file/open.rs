@@ -14,7 +14,11 @@ use std::time::Duration;
 const APPLICATION_ID: u32 = 0x5368_7264;
 /// Layouts in their order; the version of a file is how many it has been through. A layout is never changed once it is
 /// out: what is new goes into a new file.
-const LAYOUTS: [&str; 2] = [include_str!("schema/001-start.sql"), include_str!("schema/002-in-order.sql")];
+const LAYOUTS: [&str; 3] = [
+    include_str!("schema/001-start.sql"),
+    include_str!("schema/002-in-order.sql"),
+    include_str!("schema/003-swatches.sql"),
+];
 /// How long to wait for another program that writes.
 const PATIENCE: Duration = Duration::from_secs(60);
 /// Files up to this size are looked through before anything is written into them.
@@ -300,19 +304,19 @@ mod tests {
         let path = folder.path().join("ledger.sqlite");
         let mut ledger = Ledger::open(&path).unwrap();
         ledger.execute("INSERT INTO firings (name, entered) VALUES ('wet reed', 'then')").unwrap();
-        let [one, two] = LAYOUTS;
-        let bad = [one, two, "CREATE TABLE kilns (name TEXT) STRICT; CREATE TABLE kilns (name TEXT)"];
+        let [one, two, three] = LAYOUTS;
+        let bad = [one, two, three, "CREATE TABLE kilns (name TEXT) STRICT; CREATE TABLE kilns (name TEXT)"];
         assert!(matches!(ledger.bring_up_to_date(&bad), Err(LedgerError::Ours { .. })));
         assert_eq!(ledger.version().unwrap(), LAYOUT);
         assert_eq!(count(&ledger, "SELECT count(*) FROM sqlite_schema WHERE name = 'kilns'"), 0);
-        let good = [one, two, "CREATE TABLE kilns (name TEXT) STRICT"];
+        let good = [one, two, three, "CREATE TABLE kilns (name TEXT) STRICT"];
         ledger.bring_up_to_date(&good).unwrap();
-        assert_eq!((ledger.version().unwrap(), count(&ledger, "SELECT count(*) FROM firings")), (3, 1));
+        assert_eq!((ledger.version().unwrap(), count(&ledger, "SELECT count(*) FROM firings")), (4, 1));
         // The backup of the try that failed was not overwritten.
-        let backups = ["ledger.sqlite.layout-2.backup", "ledger.sqlite.layout-2.backup-2"];
+        let backups = ["ledger.sqlite.layout-3.backup", "ledger.sqlite.layout-3.backup-2"];
         for backup in backups {
             let copy = Ledger::look(&folder.path().join(backup)).unwrap();
-            assert_eq!((copy.version().unwrap(), count(&copy, "SELECT count(*) FROM firings")), (2, 1));
+            assert_eq!((copy.version().unwrap(), count(&copy, "SELECT count(*) FROM firings")), (3, 1));
         }
         assert_eq!(ledger.backup_made(), Some(folder.path().join(backups[1]).as_path()));
     }

@@ -128,7 +128,7 @@ impl Entering<'_> {
                     surface.munsell.first().map(|m| m.notation.clone()),
                 ])?;
         }
-        Ok(())
+        self.enter_swatches(id, reading.swatches.as_deref().unwrap_or_default())
     }
 
     /// The row of these settings.
@@ -197,6 +197,16 @@ impl Entering<'_> {
              JOIN readings new ON new.pass_id = ?2 AND new.piece_number = old.piece_number",
             [pass, copy],
         )?;
+        let columns = "photo_row, photo_column, name, trial, tile, \"row\", \"column\", role, slip, paint, coats, l, a, b, u95_l,
+            u95_a, u95_b, contrast_delta_l, contrast_left, retained, stands_out, left_out";
+        self.connection.execute(
+            &format!(
+                "INSERT INTO swatches (reading_id, {columns}) SELECT new.id, {columns}
+                 FROM swatches s JOIN readings old ON old.id = s.reading_id AND old.pass_id = ?1
+                 JOIN readings new ON new.pass_id = ?2 AND new.piece_number = old.piece_number"
+            ),
+            [pass, copy],
+        )?;
         Ok(())
     }
 }
@@ -206,7 +216,7 @@ fn words(text: String) -> Option<String> {
 }
 
 /// As the record holds it: three decimals at most.
-fn rounded(value: f64) -> f64 {
+pub(super) fn rounded(value: f64) -> f64 {
     (value * 1000.0).round() / 1000.0 + 0.0
 }
 

@@ -43,6 +43,37 @@ pub struct Swatch {
     pub grade_because: Vec<String>,
     /// Why it was not read: `edge`, `cloud`, `shade`, `glare`, `clipped`; null: it was.
     pub left_out: Option<String>,
+    /// What the plan of a trial says was laid here; absent: it was read by no plan, or the plan leaves the place free.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub laid: Option<Laid>,
+}
+
+/// What was laid at a place of a tile, as the plan of its trial says. Tiles are known by trial and number together, for every
+/// trial has a tile 1.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Laid {
+    /// Name of the trial.
+    pub trial: String,
+    /// Seed by which the places were drawn; null: the plan does not tell.
+    pub seed: Option<u64>,
+    /// Number of the tile in its trial, from 1.
+    pub tile: usize,
+    /// Row of the plan, from 1; the photograph may show fewer.
+    pub row: usize,
+    /// Column of the plan, from 1.
+    pub column: usize,
+    /// Its name in the plan.
+    pub swatch: Option<String>,
+    /// `trial`, `control` or `blank`.
+    pub role: Option<String>,
+    /// Its slip.
+    pub slip: Option<String>,
+    /// Its paint; null of a blank.
+    pub paint: Option<String>,
+    /// Its coats; null of a blank.
+    pub coats: Option<String>,
+    /// The firing of its tile.
+    pub firing: Option<String>,
 }
 
 /// A swatch against the slip about it.

@@ -8,7 +8,7 @@ mod parts;
 mod plan_table;
 
 pub use comparison::comparison_table;
-pub use filled::filled_sheet;
+pub use filled::{filled_sheet, trial_table};
 pub use pages::plan_pages;
 pub use parts::parts_table;
 pub use plan_table::plan_csv;

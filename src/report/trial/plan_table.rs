@@ -4,8 +4,8 @@ use crate::ledger::safe_cell;
 use crate::report::ReportError;
 use crate::trial::Plan;
 
-/// One row a swatch, in the order of tile, row and column: tile, row, column, swatch, role, slip, paint, coats, firing.
-/// UTF-8, comma, LF. A blank has no paint and no coats; without firings in the plan that column is empty. Text that a
+/// One row a swatch, in the order of tile, row and column: tile, row, column, swatch, role, slip, paint, coats, firing,
+/// seed. UTF-8, comma, LF. A blank has no paint and no coats; without firings in the plan that column is empty. Text that a
 /// spreadsheet would run as a formula gets an apostrophe in front.
 ///
 /// # Errors
@@ -13,7 +13,7 @@ use crate::trial::Plan;
 pub fn plan_csv(plan: &Plan) -> Result<Vec<u8>, ReportError> {
     let failed = |error: &dyn std::fmt::Display| ReportError::Table(error.to_string());
     let mut writer = csv::Writer::from_writer(Vec::new());
-    let header = ["tile", "row", "column", "swatch", "role", "slip", "paint", "coats", "firing"];
+    let header = ["tile", "row", "column", "swatch", "role", "slip", "paint", "coats", "firing", "seed"];
     writer.write_record(header).map_err(|error| failed(&error))?;
     for swatch in &plan.swatches {
         let told = |cell: &Option<String>| cell.as_deref().map(safe_cell).unwrap_or_default();
@@ -27,6 +27,7 @@ pub fn plan_csv(plan: &Plan) -> Result<Vec<u8>, ReportError> {
             told(&swatch.paint),
             told(&swatch.coats),
             told(&swatch.firing),
+            plan.layout.seed.to_string(),
         ];
         writer.write_record(row).map_err(|error| failed(&error))?;
     }
