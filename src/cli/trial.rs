@@ -3,11 +3,15 @@
 use super::exit::{self, Trouble, say};
 use super::outputs::make_folder;
 use super::trial_arguments::{
-    CompareOptions, PartsOptions, PlanOptions, TrialAction, TrialListOptions, TrialSource,
+    CompareOptions, PartsOptions, PlanOptions, TrialAction, TrialListOptions, TrialReportOptions, TrialSource,
 };
 use super::{ledger_file, table};
-use sherdlight::report::{comparison_table, parts_table, plan_csv, plan_pages, trial_table, write_file};
-use sherdlight::trial::{Comparison, Factor, Factors, Layout, Parts, Plan, Readings, TrialError};
+use sherdlight::report::{
+    Order, TrialPage, comparison_table, parts_table, plan_csv, plan_pages, stem_of, trial_table, write_file,
+};
+use sherdlight::trial::{
+    Comparison, Factor, Factors, Findings, Layout, Parts, Plan, Readings, TrialError, TrialTile,
+};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
@@ -18,6 +22,7 @@ pub fn run(action: &TrialAction) -> Result<u8, Trouble> {
         TrialAction::Read(options) => super::trial_read::run(options),
         TrialAction::Compare(options) => compare(options),
         TrialAction::Parts(options) => parts(options),
+        TrialAction::Report(options) => report(options),
         TrialAction::List(options) => list(options),
     }
 }
@@ -73,6 +78,11 @@ fn compare(options: &CompareOptions) -> Result<u8, Trouble> {
     // The name comes from the list of the option.
     let by = Factor::from_name(&options.by).unwrap_or(Factor::Slip);
     let comparison = Comparison::new(&readings, by).map_err(|error| table.unfit(&error))?;
+    for tile in readings.without_control() {
+        say(&format!(
+            "Tile {tile} has no control with a value: its fire cannot be set against the others by it."
+        ));
+    }
     print(&if options.json {
         serde_json::to_string(&comparison)? + "\n"
     } else {
@@ -85,6 +95,47 @@ fn parts(options: &PartsOptions) -> Result<u8, Trouble> {
     let readings = table.readings(&options.value)?;
     let parts = Parts::new(&readings).map_err(|error| table.unfit(&error))?;
     print(&if options.json { serde_json::to_string(&parts)? + "\n" } else { parts_table(&parts) })
+}
+
+fn report(options: &TrialReportOptions) -> Result<u8, Trouble> {
+    check_place(&options.out)?;
+    let table = Swatches::of(&options.source)?;
+    let readings = table.readings(&options.value)?;
+    let unfit = |error: TrialError| table.unfit(&error);
+    let findings = Findings::new(&readings).map_err(unfit)?;
+    let tiles = TrialTile::read_all(&table.bytes, &options.value).map_err(unfit)?;
+    let named = options.source.file.as_deref().map(stem_of);
+    let title = options.title.clone().or(named).unwrap_or_else(|| options.source.trial.join(", "));
+    let order = match options.better.as_deref() {
+        Some("higher") => Order::HigherIsBetter,
+        Some("lower") => Order::LowerIsBetter,
+        _ => Order::HighestFirst,
+    };
+    let page = TrialPage { title: &title, findings: &findings, tiles: &tiles, order };
+    write_file(&options.out, page.html()?.as_bytes())?;
+    say(&format!("The page is in {}.", options.out.display()));
+    Ok(exit::ALL_MEASURED)
+}
+
+/// An earlier page of a trial may be replaced; anything else that somebody made stays.
+fn check_place(file: &Path) -> Result<(), Trouble> {
+    let unfit = |what: &str, hint: &str| {
+        let sentence = format!("the page cannot be written to '{}': {what}", file.display());
+        Err(Trouble::settings(sentence, hint))
+    };
+    let ending = file.extension().map(|ending| ending.to_string_lossy().to_lowercase());
+    match std::fs::read(file) {
+        _ if !matches!(ending.as_deref(), Some("html" | "htm")) => {
+            unfit("its name does not end in .html", "Name a file such as trial.html.")
+        }
+        Ok(there) if !TrialPage::is_one(&String::from_utf8_lossy(&there)) => {
+            unfit("the file is there already and is no page of a trial", "Name another file.")
+        }
+        Err(error) if error.kind() != io::ErrorKind::NotFound => {
+            unfit(&error.to_string(), "Name another file.")
+        }
+        _ => Ok(()),
+    }
 }
 
 fn list(options: &TrialListOptions) -> Result<u8, Trouble> {

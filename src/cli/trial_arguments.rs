@@ -24,6 +24,8 @@ pub enum TrialAction {
     Compare(CompareOptions),
     /// Fire or material: how much of the spread goes to firing, slip, paint, coats, tile and the rest.
     Parts(PartsOptions),
+    /// One page of it all, to print or send: what is told apart, the tiles in their measured colours, fire or material.
+    Report(TrialReportOptions),
     /// The trials that the ledger holds tiles of.
     List(TrialListOptions),
 }
@@ -131,6 +133,26 @@ pub struct PartsOptions {
     /// Print one JSON object instead of the table.
     #[arg(long)]
     pub json: bool,
+}
+
+/// Options of `trial report`.
+#[derive(Debug, Args)]
+pub struct TrialReportOptions {
+    /// Where the swatches come from.
+    #[command(flatten)]
+    pub source: TrialSource,
+    /// The column of readings, such as l, b or contrast_delta_l.
+    #[arg(long, value_name = "COLUMN")]
+    pub value: String,
+    /// Which end of it is wanted: the best stands first. Unset: the highest stands first.
+    #[arg(long, value_name = "END", value_parser = ["higher", "lower"])]
+    pub better: Option<String>,
+    /// What the page is called. Unset: the trials, or the table's name.
+    #[arg(long, value_name = "TEXT")]
+    pub title: Option<String>,
+    /// The page, such as trial.html. An earlier page of a trial is replaced, any other file is not.
+    #[arg(long, value_name = "FILE.html")]
+    pub out: PathBuf,
 }
 
 /// Options of `trial list`.

@@ -25,6 +25,13 @@ pub(super) fn hex_of_lab(lab: [f64; 3]) -> String {
     hex(LabD50::from(lab).to_swatch_u8())
 }
 
+/// Whether sRGB can show a CIELAB colour: no channel is moved by more than half a step of 8 bits.
+pub(super) fn is_shown(lab: [f64; 3]) -> bool {
+    let light = LabD50::from(lab).to_xyz().to_linear_rgb();
+    let (whole, cut) = (light.to_encoded_unclamped().0, light.to_encoded_clamped().0);
+    whole.iter().zip(cut).all(|(whole, cut)| (whole - cut).abs() <= 0.5 / 255.0)
+}
+
 /// `#rrggbb`.
 pub(super) fn hex([r, g, b]: [u8; 3]) -> String {
     format!("#{r:02x}{g:02x}{b:02x}")

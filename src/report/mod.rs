@@ -27,7 +27,8 @@ mod trial;
 mod words;
 
 pub use charts::{
-    LoadMark, difference_chart, heat_chart, kept_chart, load_chart, ranges_chart, residual_chart,
+    LevelMark, LevelsTold, LoadMark, PatchMark, TilePatch, difference_chart, heat_chart, kept_chart,
+    levels_chart, load_chart, ranges_chart, residual_chart, tile_chart,
 };
 pub use csv_table::readings_csv;
 pub use error::ReportError;
@@ -46,4 +47,6 @@ pub use search_picture::search_picture;
 pub use survival::{SurvivalSides, survival_picture, survival_table, survival_words};
 pub use swatches::{swatch_picture, swatch_table, swatches_csv};
 pub use trend::{trend_chart, trend_table};
-pub use trial::{comparison_table, filled_sheet, parts_table, plan_csv, plan_pages, trial_table};
+pub use trial::{
+    Order, TrialPage, comparison_table, filled_sheet, parts_table, plan_csv, plan_pages, trial_table,
+};

@@ -274,7 +274,8 @@ impl<'a> Bench<'a> {
         let sigma = (square / swatches_a_unit).sqrt();
         let wanted = swatches_needed(difference.difference.abs(), sigma);
         difference.more_of_each =
-            wanted.map(|n| (n as f64 - worth / swatches_a_unit).ceil().max(1.0) as usize);
+            // What rounding leaves of a whole number is not one more.
+            wanted.map(|n| (n as f64 - worth / swatches_a_unit - 1e-9).ceil().max(1.0) as usize);
     }
 }
 

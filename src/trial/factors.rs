@@ -176,6 +176,15 @@ impl Factors {
     }
 }
 
+/// A level beside those of other factors: a number alone says what it counts.
+pub fn in_words(factor: Factor, level: &str) -> String {
+    match (factor, level.parse::<f64>()) {
+        (Factor::Coats, Ok(1.0)) => format!("{level} coat"),
+        (Factor::Coats, Ok(_)) => format!("{level} coats"),
+        _ => level.to_owned(),
+    }
+}
+
 /// A cell for a sentence: no line ends, 40 letters at most.
 pub(super) fn short(cell: &str) -> String {
     cell.chars().take(40).map(|c| if c.is_control() { ' ' } else { c }).collect()

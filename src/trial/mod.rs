@@ -4,14 +4,17 @@
 //! ([`Sheet`]), or a table of swatches with measured values ([`Readings`]). Goes out: a [`Plan`] with every combination, a control and a blank on
 //! every tile, in random places by a stated seed; or a [`Comparison`] of the levels of one factor, in the unit of the
 //! value, with 95 % intervals, and *cannot be separated* where the swatches do not tell; or [`Parts`], how much of the
-//! spread goes to fire, slip, paint, coats, tile and the rest. The model adds the factors up (no interactions). A tile
+//! spread goes to fire, slip, paint, coats, tile and the rest; or [`Findings`], all of it, and the tiles as they lie
+//! ([`TrialTile`]), for a page. The model adds the factors up (no interactions). A tile
 //! goes into one firing, so that firings are judged by the scatter of tiles. Same table and seed, same answer.
 
 mod additivity;
 mod compare;
 mod confounding;
+mod control;
 mod error;
 mod factors;
+mod findings;
 mod lots;
 mod model;
 mod needed;
@@ -19,14 +22,17 @@ mod parts;
 mod plan;
 mod readings;
 mod sheet;
+mod tiles;
 
 pub use additivity::Interaction;
 pub use compare::{Answer, Comparison, Difference, LevelMean, Pair, Scatter};
 pub use error::TrialError;
-pub use factors::{Factor, Factors, Level};
+pub use factors::{Factor, Factors, Level, in_words};
+pub use findings::Findings;
 pub use lots::Lots;
 pub use needed::{detectable, swatches_needed};
 pub use parts::{FiringPair, Parts, Source, Widest};
 pub use plan::{Layout, Plan, Role, Swatch};
 pub use readings::{LeftOut, Readings};
 pub use sheet::{Sheet, SheetLine, SheetPlace};
+pub use tiles::{TilePlace, TrialTile};

@@ -70,6 +70,8 @@ pub struct Parts {
     pub freedom: usize,
     /// All pairs of firings.
     pub firings: Vec<FiringPair>,
+    /// Tiles with a reading, but none of a control, where others have one: their fire is not set against the others' by it.
+    pub without_control: Vec<String>,
     /// Rows that were not used.
     pub left_out: Vec<LeftOut>,
 }
@@ -102,6 +104,7 @@ impl Parts {
             rest_interval: square.and_then(|square| sigma_interval(square, freedom)),
             freedom,
             firings: if varying.contains(&Factor::Firing) { firings(readings)? } else { Vec::new() },
+            without_control: readings.without_control(),
             left_out: readings.left_out.clone(),
         })
     }

@@ -3,7 +3,6 @@
 use super::factors::{fault, short};
 use super::{Factor, Role, TrialError};
 use crate::ledger::table::{Columns, Row, number, plain_name};
-use crate::ledger::trend::mean;
 use crate::ledger::{CellFault, Table};
 use serde::Serialize;
 use std::borrow::Cow;
@@ -47,7 +46,7 @@ pub struct Readings {
     pub left_out: Vec<LeftOut>,
     /// Names of the levels, for each factor of [`Factor::ALL`]: numbers by size, else by alphabet. Empty where the
     /// factor takes no part.
-    levels: [Vec<String>; 5],
+    pub(super) levels: [Vec<String>; 5],
     pub(super) swatches: Vec<ReadSwatch>,
 }
 
@@ -187,41 +186,6 @@ impl Readings {
     pub(super) fn firing_of_tiles(&self) -> BTreeMap<usize, usize> {
         let of = |factor: Factor| move |swatch: &ReadSwatch| swatch.levels[factor as usize];
         self.read_swatches().map(|(s, _)| (of(Factor::Tile)(s), of(Factor::Firing)(s))).collect()
-    }
-
-    /// The trial swatches with the mean of the controls of their tile taken off; a swatch whose tile has no control with
-    /// a reading is lost. None where no tile has one.
-    pub(super) fn less_control(&self) -> Option<Self> {
-        let mut controls: BTreeMap<usize, Vec<f64>> = BTreeMap::new();
-        if self.levels(Factor::Tile).is_empty() {
-            return None;
-        }
-        for (swatch, value) in self.read_swatches().filter(|(swatch, _)| swatch.control) {
-            controls.entry(swatch.levels[Factor::Tile as usize]).or_default().push(value);
-        }
-        let mut less = self.clone();
-        less.swatches.retain(|swatch| !swatch.control);
-        for swatch in &mut less.swatches {
-            let control = controls.get(&swatch.levels[Factor::Tile as usize]).map(|values| mean(values));
-            swatch.value = swatch.value.zip(control).map(|(value, control)| value - control);
-        }
-        less.swatches.iter().any(|swatch| swatch.value.is_some()).then_some(less)
-    }
-
-    /// Tiles with a reading, but none of a control, where other tiles have one: the fire of these cannot be set against the
-    /// others' by it.
-    pub fn without_control(&self) -> Vec<String> {
-        let tiles = self.levels(Factor::Tile);
-        let mut controlled = vec![None; tiles.len()];
-        for (swatch, _) in self.read_swatches().filter(|_| !tiles.is_empty()) {
-            let has = controlled[swatch.levels[Factor::Tile as usize]].get_or_insert(false);
-            *has |= swatch.control;
-        }
-        let bare = |(tile, has): (&String, &Option<bool>)| (*has == Some(false)).then(|| tile.clone());
-        match controlled.contains(&Some(true)) {
-            true => tiles.iter().zip(&controlled).filter_map(bare).collect(),
-            false => Vec::new(),
-        }
     }
 
     fn check_tiles(&self) -> Result<(), TrialError> {

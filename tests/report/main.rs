@@ -8,3 +8,4 @@ mod records;
 mod schema;
 mod support;
 mod trends;
+mod trials;

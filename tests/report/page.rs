@@ -11,7 +11,7 @@ use sherdlight::surface::{Label, Piece, SurfaceMap};
 use sherdlight::verdict::Targets;
 
 /// Names made to break out of markup wherever they are put.
-const WICKED: &str = "</title><script>alert(1)</script>\"'&.jpg";
+pub const WICKED: &str = "</title><script>alert(1)</script>\"'&.jpg";
 
 fn load() -> Vec<Record> {
     let mut faulty = crate::records::reading("shots/a.jpg", 'a', Some("2026-05-02T18:20:00"));

@@ -264,3 +264,61 @@ fn what_cannot_be_asked_for_is_told() {
         "'spare' is no role; known: trial, control, blank",
     );
 }
+
+/// All of a page from its first question on: what is before it names the trial.
+fn answers(page: &str) -> &str {
+    page.split("<section class=\"charts question\"").nth(1).unwrap().split("Why not read").next().unwrap()
+}
+
+#[test]
+fn a_page_of_the_ledger_says_what_that_of_the_table_says() {
+    let bench = bench(4);
+    bench.told("trial read slips/plan.csv t1.jpg t2.jpg t3.jpg t4.jpg --trial slips --out slips.csv");
+    let text = |name: &str| fs::read_to_string(bench.path().join(name)).unwrap();
+    bench.told("trial report --trial slips --value l --better lower --out kept.html");
+    bench.told("trial report slips.csv --value l --better lower --out table.html");
+    let (kept, table) = (text("kept.html"), text("table.html"));
+    assert_eq!(answers(&kept), answers(&table));
+    assert_eq!(kept.replace("slips, tile ", "Tile "), table);
+    // A page may be written over by a newer one, nothing else may.
+    bench.told("trial report --trial slips --value b --out kept.html --title Later");
+    assert!(text("kept.html").contains("<h1>Later</h1>"));
+    fs::write(bench.path().join("mine.html"), "mine").unwrap();
+    for (arguments, wanted) in [
+        ("trial report slips.csv --value l --out mine.html", "is no page of a trial"),
+        ("trial report slips.csv --value l --out page.csv", "does not end in .html"),
+        ("trial report slips.csv --value m --out page.html", "no column 'm'"),
+    ] {
+        bench.refused(arguments, 5, wanted);
+    }
+    assert_eq!(text("mine.html"), "mine");
+}
+
+#[test]
+fn tiles_of_several_trials_stand_on_one_page_each_by_its_name() {
+    let bench = bench(2);
+    fs::write(bench.path().join("paints.csv"), plan(2, "chalk", 12)).unwrap();
+    bench.photograph("p1.jpg", 11);
+    bench.told("trial read slips/plan.csv t1.jpg t2.jpg --trial slips");
+    bench.told("trial read paints.csv p1.jpg --tiles 1 --trial paints");
+    bench.told("trial report --trial slips --trial paints --value l --out both.html");
+    let page = fs::read_to_string(bench.path().join("both.html")).unwrap();
+    for wanted in
+        ["slips, tile 1", "slips, tile 2", "paints, tile 1", "seeds 11, 12", "<h1>slips, paints</h1>"]
+    {
+        assert!(page.contains(wanted), "{wanted}");
+    }
+    // A tile of the ledger without its control is told by its trial and number.
+    fs::write(
+        bench.path().join("bare.csv"),
+        plan(2, "cream", 13).replace("2,1,3,T2C3,control", "2,1,3,T2C3,trial"),
+    )
+    .unwrap();
+    bench.photograph("b1.jpg", 21);
+    bench.photograph("b2.jpg", 22);
+    bench.told("trial read bare.csv b1.jpg b2.jpg --trial bare");
+    let parts = bench.told("trial parts --trial slips --trial bare --value l");
+    assert!(parts.contains("No control was read on tile bare 2:"), "{parts}");
+    let run = bench.run("trial compare --trial bare --by slip --value l");
+    assert!(run.err.contains("Tile 2 has no control with a value"), "{}", run.err);
+}

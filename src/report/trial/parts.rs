@@ -42,6 +42,13 @@ pub fn parts_table(parts: &Parts) -> String {
         let raw = said(&pair.raw, digits);
         text += &wrapped(&format!("Firing {name}: raw {raw}; less the control of each tile {less}."));
     }
+    if !parts.without_control.is_empty() {
+        let tiles: Vec<String> = parts.without_control.iter().map(|tile| one_line(tile)).collect();
+        text += &wrapped(&format!(
+            "No control was read on tile {}: left out of what is less the control.",
+            tiles.join(", ")
+        ));
+    }
     if let (Some(rest), Some(interval)) = (parts.rest, parts.rest_interval) {
         let (rest, interval, freedom) =
             (fixed(rest, digits), range(interval, digits), degrees(parts.freedom));
