@@ -2,6 +2,8 @@
 
 mod charts;
 mod files;
+#[path = "../trial/one_way.rs"]
+mod one_way;
 mod page;
 mod reasons;
 mod records;

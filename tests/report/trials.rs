@@ -1,5 +1,6 @@
 //! The page of a trial: what it concludes, what it draws, and that nothing breaks it.
 
+use crate::one_way::one_way;
 use crate::page::WICKED;
 use crate::support::balanced;
 use roxmltree::Document;
@@ -49,17 +50,6 @@ fn conclusion(html: &str) -> [String; 2] {
         })
         .collect();
     sentences.try_into().unwrap()
-}
-
-/// NIST/SEMATECH e-Handbook (doi 10.18434/M32189) 7.4.3, three groups of five (data from memory).
-fn one_way() -> String {
-    let groups = [
-        ("1", [6.9, 5.4, 5.8, 4.6, 4.0]),
-        ("2", [8.3, 6.8, 7.8, 9.2, 6.5]),
-        ("3", [8.0, 10.5, 8.1, 6.9, 9.3]),
-    ];
-    let rows = groups.iter().flat_map(|(slip, values)| values.map(|v| format!("{slip},{v}\n")));
-    format!("slip,l\n{}", rows.collect::<String>())
 }
 
 #[test]

@@ -6,6 +6,8 @@ mod compare;
 mod counts;
 mod coverage;
 mod ledger;
+// Shared with the tests of the page.
+mod one_way;
 mod parts;
 mod plan;
 mod separated;

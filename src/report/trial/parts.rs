@@ -66,7 +66,8 @@ pub fn parts_table(parts: &Parts) -> String {
     text
 }
 
-fn said(answer: &Answer, digits: usize) -> String {
+/// A difference of firings with its interval, or why there is none.
+pub(super) fn said(answer: &Answer, digits: usize) -> String {
     match answer {
         Answer::Estimated(told) => {
             format!("{} (95 % {})", signed(told.difference, digits), range(told.interval, digits))

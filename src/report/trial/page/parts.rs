@@ -2,9 +2,10 @@
 
 use super::names::ValueName;
 use crate::report::charts::{LevelMark, LevelsTold, levels_chart};
-use crate::report::trial::lines::{degrees, one_line, range, signed};
+use crate::report::trial::lines::{degrees, one_line, range};
+use crate::report::trial::parts::said;
 use crate::report::words::fixed;
-use crate::trial::{Answer, Factor, Findings, Source};
+use crate::trial::{Factor, Findings, FiringPair, Source};
 use serde::Serialize;
 
 /// The section.
@@ -68,7 +69,7 @@ pub(super) fn view(findings: &Findings, name: &ValueName) -> PartsView {
             format!("sd {}, {}", range(interval, digits.max(1)), degrees(parts.freedom))
         }),
     });
-    let firing = |pair: &crate::trial::FiringPair| FiringRow {
+    let firing = |pair: &FiringPair| FiringRow {
         pair: format!("{} − {}", one_line(&pair.first), one_line(&pair.second)),
         raw: said(&pair.raw, digits),
         less: pair
@@ -131,14 +132,4 @@ fn row(source: &Source, digits: usize) -> PartRow {
     };
     let levels = source.levels.to_string();
     PartRow { part: part(source.factor), levels, spread, pair, by, interval }
-}
-
-fn said(answer: &Answer, digits: usize) -> String {
-    match answer {
-        Answer::Estimated(told) => {
-            format!("{} ({})", signed(told.difference, digits), range(told.interval, digits))
-        }
-        Answer::NoScatter { difference } => format!("{} (scatter not known)", signed(*difference, digits)),
-        Answer::CannotBeSeparated { reason } => format!("cannot be separated, {}", one_line(reason)),
-    }
 }

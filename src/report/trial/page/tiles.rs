@@ -78,7 +78,7 @@ fn view(tile: &TrialTile, number: usize, name: &ValueName) -> TileView {
     }
     let parts = [
         tile.firing.as_deref().map(|firing| format!("fired in {}", one_line(firing))),
-        tile.photograph.as_deref().map(|photo| format!("photograph {}", one_line(&file_name_of(photo)))),
+        tile.photograph.as_deref().map(|photo| format!("photograph {}", one_line(file_name_of(photo)))),
     ];
     TileView {
         chart: tile_chart(&id, &format!("{title}, as measured"), &described, [rows, columns], &patches),
