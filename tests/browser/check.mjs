@@ -1,18 +1,20 @@
-// Checks reports in a browser: `node check.mjs OUT REPORT... [--large REPORT...]`.
+// Checks reports in a browser: `node check.mjs OUT REPORT... [--large REPORT...] [--trial PAGE...]`.
 // Every failure is one line; exit code 1 on any.
 import { mkdirSync } from 'node:fs';
 import { resolve } from 'node:path';
 import { Report, launch } from './browser.mjs';
-import { ALL, LARGE } from './checks/index.mjs';
+import { ALL, LARGE, TRIAL } from './checks/index.mjs';
 
 const [out, ...words] = process.argv.slice(2);
-const split = words.includes('--large') ? words.indexOf('--large') : words.length;
-const reports = words
-  .slice(0, split)
-  .map((file) => [file, ALL])
-  .concat(words.slice(split + 1).map((file) => [file, LARGE]));
+const groups = { '--large': LARGE, '--trial': TRIAL };
+const reports = [];
+let checks = ALL;
+for (const word of words) {
+  if (groups[word]) checks = groups[word];
+  else reports.push([word, checks]);
+}
 if (!out || !reports.length) {
-  console.error('Name at least one report: check.mjs OUT REPORT... [--large REPORT...]');
+  console.error('Name at least one report: check.mjs OUT REPORT... [--large REPORT...] [--trial PAGE...]');
   process.exit(2);
 }
 mkdirSync(out, { recursive: true });

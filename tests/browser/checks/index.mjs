@@ -28,3 +28,6 @@ export const ALL = {
 
 /** What is asked of a report of many pieces. */
 export const LARGE = { size, opening };
+
+/** What is asked of the page of a trial, which has no pieces, layers, sorting or number. */
+export const TRIAL = { opening, access, reflow, keyboard, withoutScript, words, quiet };
