@@ -37,6 +37,7 @@ mod told;
 mod trend;
 mod trial;
 mod trial_arguments;
+mod trial_kept;
 mod trial_read;
 mod verify;
 

@@ -2,13 +2,13 @@
 
 use super::exit::{self, Trouble, say};
 use super::keeper::{Keeper, written};
-use super::outputs::hash_of;
 use super::trial::{bytes, of};
 use super::trial_arguments::TrialReadOptions;
-use super::{ledger_file, settings, tiles};
+use super::trial_kept::{fire, hashes, keeper};
+use super::{settings, tiles};
 use rayon::prelude::*;
 use sha2::{Digest, Sha256};
-use sherdlight::ledger::{Ledger, Shot};
+use sherdlight::ledger::Shot;
 use sherdlight::reading::{Record, SheetRow, Swatch};
 use sherdlight::report::{filled_sheet, write_file};
 use sherdlight::road::Settings;
@@ -33,13 +33,21 @@ pub fn run(options: &TrialReadOptions) -> Result<u8, Trouble> {
     if let Some(firing) = &options.firing {
         fire(&mut sheet, &tiles, firing)?;
     }
-    let keeper = if kept { Some(keeper(&mut sheet, options)?) } else { None };
+    let hashes = if kept { hashes(&options.photographs)? } else { vec![None; tiles.len()] };
+    let keeper = if kept { Some(keeper(&mut sheet, options, &hashes)?) } else { None };
     if kept && tiles.iter().any(|tile| sheet.firing(*tile).is_none()) {
         say(
             "The plan does not say where these tiles were fired: --firing NAME ties them to a firing of the ledger.",
         );
     }
-    let load = Load { sheet: &sheet, settings: &settings, tiles: &tiles, options, keeper: keeper.as_ref() };
+    let load = Load {
+        sheet: &sheet,
+        settings: &settings,
+        tiles: &tiles,
+        hashes: &hashes,
+        options,
+        keeper: keeper.as_ref(),
+    };
     let before = load.counting();
     let (found, failed) = load.read()?;
     load.count(&before, &found);
@@ -84,80 +92,13 @@ fn check_options(options: &TrialReadOptions, kept: bool) -> Result<(), Trouble> 
     }
 }
 
-/// Puts the firing that was told in the place of the plan's.
-fn fire(sheet: &mut Sheet, tiles: &[usize], firing: &str) -> Result<(), Trouble> {
-    let planned = |tile: &usize| sheet.firing(*tile).map(str::to_owned);
-    let mut several: Vec<Option<String>> = tiles.iter().map(planned).collect();
-    several.sort();
-    several.dedup();
-    if several.len() > 1 {
-        let names: Vec<String> =
-            several.into_iter().map(|name| format!("'{}'", name.unwrap_or_default())).collect();
-        return Err(Trouble::usage(
-            format!("--firing names one firing, and the plan says {} for these tiles", names.join(" and ")),
-            "Read the tiles of one firing at a time, with --tiles.",
-        ));
-    }
-    match firing.trim() {
-        "" => Err(Trouble::usage("--firing is empty", "Name a firing, or leave it out.")),
-        name => {
-            sheet.fire(tiles, name);
-            Ok(())
-        }
-    }
-}
-
-/// The ledger, opened for this trial: its sheet gets the trial's name, and a plan that is that of another trial is refused.
-fn keeper(sheet: &mut Sheet, options: &TrialReadOptions) -> Result<Keeper, Trouble> {
-    let told = options.trial.as_deref().map(str::trim).filter(|name| !name.is_empty());
-    let Some(name) = told.map(str::to_owned).or_else(|| name_of(&options.plan)) else {
-        return Err(Trouble::usage("the trial has no name", "Name it with --trial NAME."));
-    };
-    sheet.name(&name);
-    let ledger = ledger_file::open(&options.place)?;
-    let clash = match ledger.trials()?.iter().any(|trial| trial.name == name) {
-        true => sheet.clash(&others(&ledger, &name, options)?),
-        false => None,
-    };
-    match clash {
-        None => Ok(Keeper::over(ledger, options.again)),
-        Some(why) => Err(Trouble::settings(
-            format!("the ledger holds a trial '{name}' that is not laid out by this plan: {why}"),
-            "Name this trial otherwise with --trial. If the plan was put right, read the photographs that were read by the \
-             old one again with it, all in one go.",
-        )),
-    }
-}
-
-/// What the ledger knows to be laid in this trial, but for the photographs that are now read (again).
-fn others(
-    ledger: &Ledger,
-    trial: &str,
-    options: &TrialReadOptions,
-) -> Result<Vec<sherdlight::reading::Laid>, Trouble> {
-    let again: Vec<String> = options.photographs.iter().filter_map(|path| hash_of(path)).collect();
-    let mut kept = ledger.trial_photographs(trial)?;
-    kept.retain(|_, (sha256, _)| !again.contains(sha256));
-    let swatches = ledger.trial_swatches(&[trial.to_owned()], &[])?;
-    let laid = swatches.into_iter().filter_map(|swatch| swatch.swatch.laid);
-    Ok(laid.filter(|laid| kept.contains_key(&laid.tile)).collect())
-}
-
-/// The name of the plan's file; of plan.csv that of its folder.
-fn name_of(plan: &Path) -> Option<String> {
-    let stem = plan.file_stem()?.to_string_lossy().into_owned();
-    if stem != "plan" {
-        return Some(stem);
-    }
-    let folder = plan.canonicalize().ok()?;
-    Some(folder.parent()?.file_name()?.to_string_lossy().into_owned())
-}
-
 /// The tiles that are to be read.
 struct Load<'a> {
     sheet: &'a Sheet,
     settings: &'a Settings,
     tiles: &'a [usize],
+    /// Of the photographs, where they are kept.
+    hashes: &'a [Option<String>],
     options: &'a TrialReadOptions,
     keeper: Option<&'a Keeper>,
 }
@@ -193,15 +134,17 @@ impl Load<'_> {
     /// are found is not kept, so that it does not stand in the place of an earlier reading.
     fn read_one(&self, index: usize) -> Result<Record, String> {
         let (path, tile) = (&self.options.photographs[index], self.tiles[index]);
-        let Some((keeper, sha256)) = self.keeper.zip(hash_of(path)) else {
+        let Some((keeper, sha256)) = self.keeper.zip(self.hashes[index].as_ref()) else {
             return self.measure(path, tile, None);
         };
-        let row = self.row(keeper, &sha256, tile);
+        let row = self.row(keeper, sha256, tile);
         let settings_sha256 = self.settings_sha256(tile);
-        let shot = Shot { sha256: &sha256, path, settings_sha256: &settings_sha256, sheet: Some(&row) };
-        if let Some(mut known) = keeper.known(shot) {
+        let shot = Shot { sha256, path, settings_sha256: &settings_sha256, sheet: Some(&row) };
+        if let Some(known) = keeper.known(shot)
+            && let Some(record) = known.records.first()
+        {
             keeper.keep_known(shot, &known, false);
-            return Ok(known.records.swap_remove(0));
+            return Ok(record.clone());
         }
         let record = self.measure(path, tile, Some(&row))?;
         Ok(keeper.keep(shot, vec![record]).swap_remove(0))
@@ -261,11 +204,12 @@ impl Load<'_> {
         let Some(keeper) = self.keeper else { return };
         let now = self.counting();
         let read = |tile: &usize| found.keys().any(|place| place.tile == *tile);
-        for (path, tile) in self.options.photographs.iter().zip(self.tiles).filter(|(_, tile)| read(tile)) {
-            let Some(sha256) = hash_of(path) else { continue };
-            let other = |of: &Counting| of.get(tile).filter(|(counts, _)| *counts != sha256).cloned();
+        let photographs = self.options.photographs.iter().zip(self.hashes).zip(self.tiles);
+        for ((path, sha256), tile) in photographs.filter(|(_, tile)| read(tile)) {
+            let Some(sha256) = sha256 else { continue };
+            let other = |of: &Counting| of.get(tile).filter(|(counts, _)| counts != sha256).cloned();
             if other(&now).is_some() {
-                keeper.with(|ledger| ledger.count_again(&sha256));
+                keeper.with(|ledger| ledger.count_again(sha256));
             }
             if let Some((_, file)) = other(before) {
                 say(&format!("Tile {tile}: {} counts now, {file} no longer.", path.display()));

@@ -131,6 +131,44 @@ fn what_is_confounded_is_said_and_how_to_go_on() {
     );
 }
 
+#[test]
+fn of_many_combinations_the_first_are_drawn_and_all_are_told() {
+    let mut table = String::from("slip,paint,role,l\n");
+    for number in 0..60 {
+        for n in 0..2 {
+            let role = if number == 59 { "control" } else { "trial" };
+            table += &format!("s{},p{},{role},{}\n", number / 6, number % 6, 90 - number + n);
+        }
+    }
+    let html = page(&table);
+    let combined = html.split("id=\"combinations\"").nth(1).unwrap().split("</section>").next().unwrap();
+    assert!(combined.contains("The first 40 of 60: the table has all."));
+    let chart = Document::parse(pictures(combined)[0]).unwrap();
+    let circles = chart.descendants().filter(|node| node.tag_name().name() == "circle").count();
+    // The control is the last of all, and drawn in all the same.
+    assert_eq!((circles, combined.matches("control-mark").count()), (41, 1));
+    let table = combined.split("<tbody>").nth(1).unwrap().split("</tbody>").next().unwrap();
+    assert_eq!(table.matches("<tr>").count(), 60);
+}
+
+#[test]
+fn factors_that_change_each_other_are_told() {
+    // The table of `an_interaction_is_the_librarys` (tests/trial/compare.rs): paint changes sides with the slip.
+    let crossing = "slip,paint,l\nA,P,60\nA,P,61\nA,Q,70\nA,Q,71\nB,P,70\nB,P,71\nB,Q,60\nB,Q,61\n";
+    let html = page(crossing);
+    let [told, left] = conclusion(&html);
+    assert_eq!(told, "No difference in L* between slips and paints is larger than luck explains.");
+    assert!(
+        left.contains(
+            "beware, what one does changes with the other (slip with paint), so look at the combinations"
+        ),
+        "{left}"
+    );
+    // The combinations, which add nothing up, tell what the two by themselves hide.
+    let combined = html.split("id=\"combinations\"").nth(1).unwrap();
+    assert!(combined.contains("<bdi>A, Q</bdi>") && combined.contains("70.5"));
+}
+
 /// A tile of two rows with everything that a place can be.
 fn tile() -> String {
     let head = "tile,row,column,swatch,role,slip,paint,coats,firing,seed,photo,l,a,b,u95_l,left_out\n";

@@ -247,9 +247,11 @@ fn a_trial_goes_from_ledger_to_ledger() {
 #[test]
 fn what_cannot_be_asked_for_is_told() {
     let bench = bench(1);
+    fs::write(bench.path().join("two.csv"), plan(2, "a", 1)).unwrap();
     for (arguments, wanted) in [
         ("trial read slips/plan.csv t1.jpg", "nothing is named that the readings are to go to"),
         ("trial read slips/plan.csv t1.jpg --again --out a.csv", "no ledger is asked for"),
+        ("trial read two.csv t1.jpg t1.jpg --trial two", "are the same photograph"),
         ("trial compare --by slip --value l", "FILE"),
         ("trial compare a.csv --trial slips --by slip --value l", "cannot be used with"),
     ] {

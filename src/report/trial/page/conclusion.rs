@@ -28,7 +28,7 @@ pub(super) fn conclusion(findings: &Findings, name: &ValueName, order: Order) ->
             and(&left)
         ));
     }
-    second.extend(findings.factors.iter().filter_map(changes));
+    second.extend(changes(findings));
     second.push(next(&all));
     [first, format!("{}.", capital(&second.join("; ")))]
 }
@@ -114,6 +114,13 @@ impl<'a> Sorted<'a> {
         Some((more, self.comparison))
     }
 
+    /// The pairs that cannot be separated: all of a factor, or how many.
+    fn which(&self) -> String {
+        let (some, all, by) =
+            (self.confounded.len(), self.comparison.pairs.len(), plural(self.comparison.by));
+        if some == all { by.to_owned() } else { format!("{some} of {all} pairs of {by}") }
+    }
+
     fn confounded(&self) -> Option<String> {
         self.confounded.first().map(|reason| said(reason))
     }
@@ -155,15 +162,15 @@ fn nothing(all: &[Sorted], name: &ValueName) -> String {
 /// What cannot be separated: the reason of the first, unless the first sentence has it, and what else is so, for two that are
 /// confounded with each other have one reason.
 fn confounded(all: &[Sorted], first: &str) -> Option<String> {
-    let mut reasons = all.iter().filter_map(|sorted| Some((sorted.comparison.by, sorted.confounded()?)));
-    let (by, reason) = reasons.next()?;
-    let others: Vec<String> = reasons.map(|(by, _)| plural(by).to_owned()).collect();
-    match (first.contains(&reason), &others[..]) {
-        (true, []) => None,
-        (true, others) => Some(format!("{} cannot be separated either", and(others))),
-        (false, []) => Some(format!("{} cannot be compared, for {reason}", plural(by))),
-        (false, others) => {
-            Some(format!("{} and {} cannot be compared, for {reason}", plural(by), and(others)))
+    let mut found = all.iter().filter_map(|sorted| Some((sorted.which(), sorted.confounded()?)));
+    let (which, reason) = found.next()?;
+    let others: Vec<String> = found.map(|(which, _)| which).collect();
+    match (first.contains(&reason), others.is_empty()) {
+        (true, true) => None,
+        (true, false) => Some(format!("{} cannot be separated either", and(&others))),
+        (false, _) => {
+            let which = and(&[vec![which], others].concat());
+            Some(format!("{which} cannot be compared, for {reason}"))
         }
     }
 }
@@ -177,18 +184,21 @@ fn said(reason: &str) -> String {
     }
 }
 
-/// What other factors are seen to change, each by its own p over their number (Bonferroni's way), as in the table.
-fn changes(comparison: &Comparison) -> Option<String> {
-    let count = comparison.interactions.len() as f64;
-    let with: Vec<String> = comparison
-        .interactions
-        .iter()
-        .filter(|interaction| interaction.p * count <= 0.05)
-        .map(|interaction| interaction.with.name().to_owned())
-        .collect();
-    let by = comparison.by;
-    (!with.is_empty())
-        .then(|| format!("what the {by} does changes with the {}, so look at the combinations", and(&with)))
+/// Factors of which one is seen to change what the other does, each by its own p over their number (Bonferroni's way), as in
+/// the table of a comparison.
+fn changes(findings: &Findings) -> Option<String> {
+    let mut seen: Vec<[Factor; 2]> = Vec::new();
+    for comparison in &findings.factors {
+        let count = comparison.interactions.len() as f64;
+        let others = comparison.interactions.iter().filter(|interaction| interaction.p * count <= 0.05);
+        seen.extend(others.map(|other| [comparison.by.min(other.with), comparison.by.max(other.with)]));
+    }
+    seen.sort_unstable();
+    seen.dedup();
+    let pairs: Vec<String> = seen.iter().map(|[one, other]| format!("{one} with {other}")).collect();
+    (!pairs.is_empty()).then(|| {
+        format!("beware, what one does changes with the other ({}), so look at the combinations", and(&pairs))
+    })
 }
 
 fn next(all: &[Sorted]) -> String {

@@ -8,6 +8,9 @@ use crate::report::words::{capital, fixed};
 use crate::trial::{Answer, Comparison, Factor, Findings, LevelMean, Pair};
 use serde::Serialize;
 
+/// Rows of a chart, so that it fits a printed page; the table beside it has all.
+const MOST_DRAWN: usize = 40;
+
 /// One question of the trial with its answer.
 #[derive(Debug, Serialize)]
 pub(super) struct FactorView {
@@ -112,7 +115,7 @@ impl Section {
     ) -> FactorView {
         let levels = in_order(levels, order);
         let is_control = |level: &LevelMean| Some(level.level.as_str()) == control;
-        let marks: Vec<LevelMark> = levels
+        let mut marks: Vec<LevelMark> = levels
             .iter()
             .map(|level| LevelMark {
                 name: one_line(&level.level),
@@ -121,13 +124,19 @@ impl Section {
                 control: is_control(level),
             })
             .collect();
+        let mut more = String::new();
+        if marks.len() > MOST_DRAWN {
+            more = format!(" The first {MOST_DRAWN} of {}: the table has all.", marks.len());
+            let control = marks.drain(MOST_DRAWN..).find(|mark| mark.control);
+            marks.extend(control);
+        }
         let dashed =
             if marks.iter().any(|mark| mark.control) { " Ring and dashed line: the control." } else { "" };
         let told = LevelsTold {
             title: &format!("{}: means with 95 % intervals", capital(self.id)),
             remark: &format!(
                 "Dots: means with all else alike; bars: their 95 % intervals. Whether two differ is in the table: bars may \
-                 overlap where they do.{dashed}"
+                 overlap where they do.{dashed}{more}"
             ),
             unit: &name.long,
             digits: name.digits,
