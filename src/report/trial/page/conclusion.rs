@@ -4,15 +4,18 @@
 
 use super::Order;
 use super::names::{ValueName, and, plural};
+use crate::ledger::trend::t_quantile;
 use crate::report::trial::lines::{one_line, range};
 use crate::report::words::{capital, fixed};
 use crate::trial::{Answer, Comparison, Difference, Factor, Findings, Pair, Scatter, in_words};
 
+/// Chance of a false answer, at most.
+const RISK: f64 = 0.05;
+
 /// The two sentences.
 pub(super) fn conclusion(findings: &Findings, name: &ValueName, order: Order) -> [String; 2] {
     let all: Vec<Sorted> = findings.factors.iter().map(Sorted::of).collect();
-    let told: Vec<String> =
-        all.iter().filter_map(|sorted| sorted.told_apart(findings, name, order)).collect();
+    let told: Vec<String> = all.iter().filter_map(|sorted| sorted.told_apart(name, order)).collect();
     let first = match &told[..] {
         [] => nothing(&all, name),
         told => {
@@ -61,19 +64,16 @@ impl<'a> Sorted<'a> {
         sorted
     }
 
-    /// The widest of the pairs that differ, with the interval for all pairs at once where there is one.
-    fn told_apart(&self, findings: &Findings, name: &ValueName, order: Order) -> Option<String> {
-        let by = |pair: &&(&Pair, &Difference)| pair.1.difference.abs();
-        let (pair, difference) = self.told.iter().max_by(|a, b| by(a).total_cmp(&by(b)))?;
-        let source = findings.parts.sources.iter().find(|source| source.factor == self.comparison.by);
-        let widest = source.and_then(|source| source.widest.as_ref());
+    /// The widest of the pairs that differ, with an interval that holds for all pairs of the factor at once (Bonferroni's way),
+    /// as the pair was picked. Of pairs that only Holm's way tells apart that interval may hold 0: the pair with the smallest p
+    /// is never one of them.
+    fn told_apart(&self, name: &ValueName, order: Order) -> Option<String> {
+        let pairs = (self.told.len() + self.open.len()) as f64;
+        let sure = self.told.iter().filter(|(_, difference)| difference.p * pairs <= RISK);
+        let (pair, difference) = sure.max_by(|a, b| a.1.difference.abs().total_cmp(&b.1.difference.abs()))?;
         let size = difference.difference.abs();
-        let interval = match widest.filter(|widest| (widest.difference - size).abs() < 1e-9) {
-            Some(widest) => widest.interval,
-            None if difference.difference < 0.0 => difference.interval.map(|end| -end),
-            None => difference.interval,
-        };
-        let interval = [interval[0].min(interval[1]), interval[0].max(interval[1])];
+        let share = 1.0 - RISK / (2.0 * pairs);
+        let half = t_quantile(share, self.comparison.freedom as f64) * difference.standard_error;
         let (mut one, mut other, mut way) = (&pair.first, &pair.second, "above");
         if difference.difference < 0.0 {
             std::mem::swap(&mut one, &mut other);
@@ -93,7 +93,7 @@ impl<'a> Sorted<'a> {
             if one_of_several(by, one) { "lie" } else { "lies" },
             fixed(size, name.digits),
             level(by, other),
-            range(interval, name.digits)
+            range([size - half, size + half], name.digits)
         ))
     }
 

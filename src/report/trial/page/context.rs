@@ -99,7 +99,8 @@ fn rests(page: &TrialPage, name: &ValueName) -> Vec<Fact> {
         "Method",
         format!(
             "least squares of a model that adds slip, paint, coats and tile or firing up; a pair differs where its p by Student's t, \
-             adjusted by Holm's way for all pairs of its table, is 0.05 or less{split}; combinations are not added up"
+             adjusted by Holm's way for all pairs of its table, is 0.05 or less{split}; the intervals of the first sentence hold for all pairs of a factor at once (Bonferroni's way); \
+             combinations are not added up"
         ),
     ));
     rests.push(fact("Colours", "CIELAB for D50 and the CIE 1931 2 degree observer, shown in sRGB".into()));
