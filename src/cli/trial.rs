@@ -151,11 +151,20 @@ fn list(options: &TrialListOptions) -> Result<u8, Trouble> {
     }
     let mut rows = vec![["trial", "tiles", "firings", "swatches", "read"].map(str::to_owned).to_vec()];
     rows.extend(trials.into_iter().map(|trial| {
-        let tiles: Vec<String> = trial.tiles.iter().map(usize::to_string).collect();
+        let tiles = runs(&trial.tiles);
         let counts = [trial.swatches, trial.read].map(|count| count.to_string());
-        [vec![trial.name, tiles.join(", "), trial.firings.join(", ")], counts.to_vec()].concat()
+        [vec![trial.name, tiles, trial.firings.join(", ")], counts.to_vec()].concat()
     }));
     print(&table::align(&rows, &[3, 4]))
+}
+
+/// `1, 2, 5-9`: rising numbers, three and more in a row as from and to.
+fn runs(numbers: &[usize]) -> String {
+    let run = |run: &[usize]| match run {
+        [first, _, .., last] => vec![format!("{first}-{last}")],
+        few => few.iter().map(usize::to_string).collect(),
+    };
+    numbers.chunk_by(|one, next| one + 1 == *next).flat_map(run).collect::<Vec<_>>().join(", ")
 }
 
 /// The table of swatches that was asked for, and what it is called when something is wrong with it.
@@ -215,4 +224,15 @@ pub fn bytes(file: &Path) -> Result<Vec<u8>, Trouble> {
 /// A cause with the file it lies in.
 pub fn of(file: &Path, error: &TrialError) -> Trouble {
     Trouble::settings(format!("'{}' cannot be used: {error}", file.display()), error.hint())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::runs;
+
+    #[test]
+    fn tiles_in_a_row_are_told_in_short() {
+        assert_eq!(runs(&[1, 2, 5, 6, 7, 8, 12]), "1, 2, 5-8, 12");
+        assert_eq!((runs(&[3]), runs(&[])), ("3".into(), String::new()));
+    }
 }
