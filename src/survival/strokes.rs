@@ -15,8 +15,6 @@ const LEAST_PIXELS: usize = 40;
 pub struct Stroke {
     /// The box about it, map pixels of the fired piece: x0, y0, x1, y1, the last two beyond it.
     pub bounds: [usize; 4],
-    /// A place on it, map pixels.
-    pub place: [usize; 2],
     /// Map pixels.
     pub area: usize,
     /// Shares of it.
@@ -39,24 +37,22 @@ pub fn strokes(survival: &Survival, width: usize) -> (Vec<Stroke>, usize) {
     }
     let numbers = connected_components(&mask, Connectivity::Eight, Luma([0]));
     let many = numbers.pixels().map(|p| p.0[0] as usize).max().unwrap_or(0);
-    let mut found: Vec<([usize; 3], Option<[usize; 4]>, [usize; 2])> = vec![([0; 3], None, [0; 2]); many];
+    let mut counts = vec![[0usize; 3]; many];
+    let mut boxes: Vec<Option<[usize; 4]>> = vec![None; many];
     for (i, fate) in laid {
         let at = [i % width, i / width];
         let number = numbers.get_pixel((at[0] - x0) as u32, (at[1] - y0) as u32).0[0] as usize;
-        let (counts, bounds, place) = &mut found[number - 1];
-        if bounds.is_none() {
-            *place = at;
-        }
-        counts[fate.as_index()] += 1;
-        *bounds = around(*bounds, at);
+        counts[number - 1][fate.as_index()] += 1;
+        boxes[number - 1] = around(boxes[number - 1], at);
     }
     let least = LEAST_PIXELS.max((LEAST_SHARE * survival.laid as f64) as usize);
-    let mut strokes: Vec<Stroke> = found
+    let mut strokes: Vec<Stroke> = counts
         .into_iter()
-        .filter_map(|(counts, bounds, place)| {
+        .zip(boxes)
+        .filter_map(|(counts, bounds)| {
             let area: usize = counts.iter().sum();
             let [kept, thinned, lost] = counts.map(|count| count as f64 / area.max(1) as f64);
-            (area >= least).then_some(Stroke { bounds: bounds?, place, area, kept, thinned, lost })
+            (area >= least).then_some(Stroke { bounds: bounds?, area, kept, thinned, lost })
         })
         .collect();
     let small = many - strokes.len();
