@@ -19,9 +19,10 @@ pub struct Picture {
     pub at: V3,
     pub zones: Vec<Zone>,
     pub rows: Vec<Row>,
-    /// Names of the materials of the white and the red slip.
+    /// Names of the materials of the white and the red slip and of the paint.
     pub white: &'static str,
     pub red: &'static str,
+    pub paint: &'static str,
     pub faults: Faults,
     /// Strength and exponent of the gloss of polished red.
     pub gloss: [f64; 2],
@@ -133,6 +134,7 @@ pub fn all() -> Vec<Picture> {
             rows,
             white: "white",
             red: "red",
+            paint: "black",
             faults,
             gloss: [0.10, 32.0],
             card,
@@ -362,4 +364,23 @@ pub fn all() -> Vec<Picture> {
     list[9].white = "cream";
     list[9].red = "deep red";
     list
+}
+
+/// A piece of [`all`] before the fire: brown paint, whole; dull ochre; shot from a little farther to the side and in other
+/// light.
+#[allow(
+    dead_code,
+    reason = "for the demo photographs alone, not for the random shots of `examples/intervals`"
+)]
+pub fn unfired() -> Vec<Picture> {
+    let mut list = all();
+    let mut jar = list.swap_remove(2);
+    jar.name = "03-long-ember-jar-unfired";
+    jar.faults = Faults::default();
+    (jar.paint, jar.red) = ("brown", "dull red");
+    jar.gloss = [0.05, 32.0];
+    jar.light = light(5600.0, [0.3, -0.9, 0.8], 0.4);
+    jar.eye = [jar.eye[0] - 110.0, jar.eye[1] - 30.0, jar.eye[2] + 25.0];
+    jar.sheet = ["", "white batch 3", "ochre 2", "plant paint 5", "", "before the fire"];
+    vec![jar]
 }

@@ -59,7 +59,7 @@ pub fn render(picture: &Picture, model: Model, [width, height]: [usize; 2]) -> R
         rows: picture.rows.clone(),
         faults: picture.faults,
         seed: picture.seed,
-        tints: Tints::new(&camera, picture.white, picture.red),
+        tints: Tints::new(&camera, picture.white, picture.red, picture.paint),
     };
     let printed = |n: usize, tint: Tint| {
         let off = |c: usize| 1.0 + model.print * normal(n, c, 0, picture.seed + 700);

@@ -55,13 +55,13 @@ pub struct Tints {
 }
 
 impl Tints {
-    /// `white` and `red` are names of materials.
-    pub fn new(camera: &Camera, white: &str, red: &str) -> Self {
+    /// `white`, `red` and `paint` are names of materials.
+    pub fn new(camera: &Camera, white: &str, red: &str, paint: &str) -> Self {
         let tint = |name: &str| camera.tint(&material(name));
         Self {
             white: tint(white),
             red: tint(red),
-            black: tint("black"),
+            black: tint(paint),
             body: tint("body"),
             dull: tint("dull red"),
             buff: tint("buff"),

@@ -111,6 +111,8 @@ pub fn material(name: &str) -> Spectrum {
         "dull red" => rises(0.0707, [[0.0941, 602.7, 18.4], [0.0472, 539.3, 43.1]]),
         // 28, 1, 2: sound plant paint.
         "black" => rises(0.0441, [[0.0082, 646.2, 56.5], [0.0097, 400.2, 59.7]]),
+        // 31, 7, 8: plant paint before the fire.
+        "brown" => rises(0.0455, [[0.024, 480.0, 40.0], [0.035, 610.0, 25.0]]),
         // 55, 8, 18: the clay body.
         "body" => rises(0.0964, [[0.1232, 492.5, 50.1], [0.1367, 605.9, 39.2]]),
         // 70, 6, 26: white slip stained by iron.

@@ -167,7 +167,8 @@ pub fn truth(picture: &Picture, r: &Rendered) -> Value {
             let clean = match name {
                 "white" => Some(picture.white),
                 "red" => Some(picture.red),
-                "black" | "body" => Some(name),
+                "black" => Some(picture.paint),
+                "body" => Some(name),
                 _ => None,
             };
             if let Some(clean) = clean {

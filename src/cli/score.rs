@@ -107,7 +107,7 @@ fn before_shot(path: &Path, fired: &[PathBuf], settings: &Settings) -> Result<Ar
     let [fired] = fired else {
         return Err(Trouble::usage(
             format!("--before goes with one photograph of the fired piece, and there are {}", fired.len()),
-            "Name one photograph; what is kept in the ledger joins them again.",
+            "Run it once for each fired piece with its own photograph before the fire.",
         ));
     };
     let unusable = |why: &str, hint: &str| {

@@ -78,11 +78,6 @@ fn compare(options: &CompareOptions) -> Result<u8, Trouble> {
     // The name comes from the list of the option.
     let by = Factor::from_name(&options.by).unwrap_or(Factor::Slip);
     let comparison = Comparison::new(&readings, by).map_err(|error| table.unfit(&error))?;
-    for tile in readings.without_control() {
-        say(&format!(
-            "Tile {tile} has no control with a value: its fire cannot be set against the others by it."
-        ));
-    }
     print(&if options.json {
         serde_json::to_string(&comparison)? + "\n"
     } else {

@@ -97,7 +97,7 @@ pub struct TrialSource {
     #[arg(long, value_name = "NAME")]
     pub trial: Vec<String>,
     /// Of these, only tiles of this firing; may be given several times.
-    #[arg(long, value_name = "NAME", requires = "trial")]
+    #[arg(long, value_name = "NAME", requires = "trial", conflicts_with = "file")]
     pub firing: Vec<String>,
     /// Where the ledger lies.
     #[command(flatten)]

@@ -1,5 +1,6 @@
 //! One record told in full: each number, where it comes from, its uncertainty by component, and how the grade followed.
 
+use super::survival_words;
 use super::words::{fixed, grade_words, percent, percent_pm, plain, plus_minus, short_hash, verdict_words};
 use crate::reading::{CardPart, Fault, Reading, Surface};
 use std::collections::BTreeMap;
@@ -17,6 +18,8 @@ fn component_words(name: &str) -> &str {
         "counting" => "counting: so few independent places were counted",
         "labels" => "labels: places told wrong",
         "clouds" => "clouds: paint beside soot",
+        "limit" => "limit: paint so near to half of its contrast that it may be told either way",
+        "shift" => "shift: what laying the piece before the fire two pixels in a thousand aside changes",
         "exposure" => "exposure: the link to the shot the card was borrowed from",
         other => other,
     }
@@ -177,6 +180,12 @@ fn measures(reading: &Reading, line: &mut impl FnMut(String)) {
             paint.applied_px
         ));
         for (name, part) in &paint.u95_parts {
+            line(format!("  ± {}  {}", percent(*part), component_words(name)));
+        }
+    }
+    if let Some(survival) = &reading.survival {
+        line(survival_words(survival));
+        for (name, part) in &survival.u95_parts {
             line(format!("  ± {}  {}", percent(*part), component_words(name)));
         }
     }

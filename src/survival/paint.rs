@@ -136,8 +136,12 @@ fn laid_over(
             shares.at([0, 1].map(|c| place[c] + by[c]))
         })
         .collect();
+    // Beside what only one photograph shows the wall is seen at a grazing angle: nothing is sure there.
+    let seen: Vec<bool> = (0..w * h).map(|i| !own[i] || brought[i].is_some()).collect();
+    let seen = narrowed(&seen, w, GRAZING);
     let paintable = |i: usize| {
         own[i]
+            && seen[i]
             && brought[i].is_some()
             && matches!(label(i), Label::White | Label::Black | Label::LostPaint | Label::Unclear)
     };
@@ -206,13 +210,15 @@ fn laid_over(
     })
 }
 
+/// Pixels beside what is not seen before the fire.
+const GRAZING: usize = 4;
 /// An edge of paint is mixed with slip, and the two pictures lie no better than this on each other, pixels: the edge takes
 /// what is left of the paint from inside.
 const EDGE: usize = 2;
 
-/// Two neighbouring places whose contrasts differ by more than this are two things, kept paint and lost: what lies between is
-/// mixed of both.
-const STEP: f32 = 0.3;
+/// Contrasts that differ by more than this from one pixel to the next but one are a sharp border of kept paint and lost: what
+/// lies between is mixed of both. What changes more slowly is paint that thins out.
+const STEP: f32 = 0.5;
 
 /// The contrast left at each laid place. A border of kept and lost paint is mixed of both, and lightness is no straight measure
 /// of the mixture: what has more light than half of either is lost.
@@ -223,16 +229,22 @@ fn sharpened(light: &[f32], laid: &[bool], width: usize, contrast: impl Fn(f32) 
             return 0.0;
         }
         let (x, y) = (i % width, i / width);
-        let (mut dark, mut pale) = (light[i], light[i]);
-        for v in y.saturating_sub(EDGE)..(y + EDGE + 1).min(height) {
-            for u in x.saturating_sub(EDGE)..(x + EDGE + 1).min(width) {
-                if laid[v * width + u] {
-                    (dark, pale) = (dark.min(light[v * width + u]), pale.max(light[v * width + u]));
+        let within = |reach: usize| {
+            let (mut dark, mut pale) = (light[i], light[i]);
+            for v in y.saturating_sub(reach)..(y + reach + 1).min(height) {
+                for u in x.saturating_sub(reach)..(x + reach + 1).min(width) {
+                    if laid[v * width + u] {
+                        (dark, pale) = (dark.min(light[v * width + u]), pale.max(light[v * width + u]));
+                    }
                 }
             }
-        }
+            [dark, pale]
+        };
+        let [near_dark, near_pale] = within(1);
+        let is_sharp = contrast(near_dark) - contrast(near_pale) > STEP;
+        let [dark, pale] = if is_sharp { within(EDGE) } else { [light[i]; 2] };
         let [kept, lost] = [dark, pale].map(&contrast);
-        match kept >= LOST_BELOW && lost < LOST_BELOW && kept - lost > STEP {
+        match kept >= LOST_BELOW && lost < LOST_BELOW {
             true if light[i] <= (dark + pale) / 2.0 => kept,
             true => lost,
             false => contrast(light[i]),

@@ -141,4 +141,12 @@ fn swatches_are_what_the_schema_says() {
         value["swatches"][0][field] = strange;
         assert!(check(&schema, &schema, &value, "").is_err(), "{field}");
     }
+    let mut survival = SurvivalPart { kept: 0.5, lost: 0.5, ..SurvivalPart::default() };
+    survival.before.piece = 1;
+    survival.strokes.push(StrokePart { number: 1, kept: 1.0, ..StrokePart::default() });
+    survival.same_places_px.push([1.0, 2.0, 3.0, 4.5]);
+    value["survival"] = serde_json::to_value(survival).unwrap();
+    check(&schema, &schema, &value, "").unwrap_or_else(|error| panic!("{error}"));
+    value["survival"]["strokes"][0]["lost"] = Value::from(1.5);
+    assert!(check(&schema, &schema, &value, "").is_err());
 }

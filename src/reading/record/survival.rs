@@ -16,7 +16,7 @@ pub struct SurvivalPart {
     pub retained_fraction: f64,
     /// Half-width of the 95 % interval of `retained_fraction`.
     pub u95: f64,
-    /// Its components by name: `counting`, `limit`, `places`.
+    /// Its components by name: `counting`, `limit`, `shift`, `labels`.
     pub u95_parts: BTreeMap<String, f64>,
     /// Paint laid, full-size pixels of the fired piece.
     pub laid_px: usize,

@@ -45,6 +45,7 @@ pub fn without_folders(record: &Record) -> Record {
         Record::Measured(reading) => {
             bare(&mut reading.photo.path);
             reading.card.borrowed_from.iter_mut().for_each(|from| bare(&mut from.path));
+            reading.survival.iter_mut().for_each(|survival| bare(&mut survival.before.path));
             if let Some(found) = &mut reading.comparison {
                 found.references.iter_mut().chain(&mut found.without_card).for_each(bare);
             }

@@ -10,6 +10,7 @@ use crate::reading::{Reading, Surface};
 use crate::report::charts::{ranges_chart, residual_chart};
 use crate::report::display::hex_of_lab;
 use crate::report::file_name_of;
+use crate::report::survival_words;
 use crate::report::words::{
     capital, fixed, grade_words, percent, percent_pm, plain, plus_minus, sentence, surface_words,
 };
@@ -203,6 +204,9 @@ fn figures(reading: &Reading) -> Vec<NameValue> {
             ));
         }
         None => figures.push(NameValue::new("Paint", "none seen")),
+    }
+    if let Some(survival) = &reading.survival {
+        figures.push(NameValue::new("Paint against the piece before the fire", survival_words(survival)));
     }
     figures.push(NameValue::new("Fire clouds, share of the piece", percent(reading.clouds.area_fraction)));
     figures.push(NameValue::new(

@@ -16,11 +16,12 @@ pub fn survival_words(survival: &SurvivalPart) -> String {
     )
 }
 
-/// Strokes as rows, the one that lost most first: its number on the picture, its part of the paint, what became of it. The
+/// Strokes as rows, the one of which the largest area was lost first: its number on the picture, its part of the paint, what became of it. The
 /// first row holds titles
 pub fn survival_table(survival: &SurvivalPart, most: usize) -> Vec<Vec<String>> {
     let mut strokes: Vec<&StrokePart> = survival.strokes.iter().collect();
-    strokes.sort_by(|one, other| other.lost.total_cmp(&one.lost).then(one.number.cmp(&other.number)));
+    let lost = |stroke: &StrokePart| stroke.lost * stroke.area_px as f64;
+    strokes.sort_by(|one, other| lost(other).total_cmp(&lost(one)).then(one.number.cmp(&other.number)));
     let mut rows = vec![["stroke", "of the paint", "kept", "thinned", "lost"].map(str::to_owned).to_vec()];
     rows.extend(strokes.iter().take(most).map(|stroke| {
         vec![
