@@ -6,6 +6,9 @@ use nalgebra::{SMatrix, SVector};
 
 /// Rounds in which pulls that do not fit lose weight.
 const ROUNDS: usize = 8;
+/// What is told of a number and of none before it, least share of all that is told of it: less is rounding, and the number hangs
+/// in the air.
+const LEAST_OWN: f64 = 1e-12;
 
 /// The fields that have few numbers.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -83,7 +86,10 @@ fn solve<const N: usize>(
             right += hold * rows[other].1 * rows[one].0;
         }
     }
-    left.cholesky().map(|solved| solved.solve(&right))
+    let solved = left.cholesky()?;
+    let own = solved.l_dirty().diagonal().component_mul(&solved.l_dirty().diagonal());
+    let is_told = own.iter().zip(left.diagonal().iter()).all(|(own, all)| *own > LEAST_OWN * all);
+    is_told.then(|| solved.solve(&right))
 }
 
 fn plane_rows([x, y]: [f64; 2], [u, v]: [f64; 2]) -> Rows<8> {
