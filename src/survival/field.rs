@@ -262,25 +262,4 @@ fn bending(columns: usize, v: &[[f64; 2]], stiffness: f64) -> Vec<[f64; 2]> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// A plane bends nowhere: a few pulls on it give it back everywhere, and one wild pull among them does not matter.
-    #[test]
-    fn pulls_on_a_plane_give_the_plane() {
-        let [columns, rows] = [15, 12];
-        let plane = |i: usize| {
-            let (x, y) = ((i % columns) as f64, (i / columns) as f64);
-            [0.3 + 0.05 * x - 0.02 * y, -0.2 + 0.03 * y]
-        };
-        let mut pulls: Vec<Option<Pull>> = (0..columns * rows)
-            .map(|i| (i % 3 == 0).then(|| Pull { shift: plane(i), hold: [1.0, 0.0, 1.0] }))
-            .collect();
-        pulls[63] = Some(Pull { shift: [9.0, -9.0], hold: [1.0, 0.0, 1.0] });
-        let found = smoothed([columns, rows], &pulls, 2.0, 0.5);
-        for (i, found) in found.iter().enumerate() {
-            let off = (found[0] - plane(i)[0]).hypot(found[1] - plane(i)[1]);
-            assert!(off < 0.05, "{i}: {off}");
-        }
-    }
-}
+mod tests;

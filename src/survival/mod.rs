@@ -10,6 +10,8 @@
 //! those of the maps unless something else is said.
 
 mod coarse;
+#[cfg(test)]
+mod drawn;
 mod few;
 mod field;
 mod paint;

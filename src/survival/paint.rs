@@ -351,3 +351,6 @@ fn about(values: &[f32], known: &[bool], width: usize, sigma: f64) -> Vec<f32> {
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests;

@@ -119,3 +119,19 @@ fn against_neighbours(values: &[f32], known: &[f32], width: usize, sigma: f64) -
         })
         .collect()
 }
+
+#[cfg(test)]
+impl Picture {
+    /// A piece of which only the outline is drawn.
+    pub fn outlined(
+        low: [f64; 2],
+        scale: f64,
+        [width, height]: [usize; 2],
+        covers: impl Fn([f64; 2]) -> bool,
+    ) -> Self {
+        let many = width * height;
+        let mut picture = Self { width, height, scale, low, signal: vec![0.0; many], known: Vec::new() };
+        picture.known = (0..many).map(|i| f32::from(u8::from(covers(picture.place(i))))).collect();
+        picture
+    }
+}

@@ -161,3 +161,11 @@ fn agreement_of(field: &Field, after: &Picture, before: &Picture, reach: i32) ->
         in_place: found.iter().filter(|m| near(m.shift)).count() as f64 / many,
     }
 }
+
+#[cfg(test)]
+impl Registration {
+    /// Two photographs of one frame, with a field between.
+    pub(super) fn told(frame: Frame, to: impl Fn([f64; 2]) -> [f64; 2], agreement: Agreement) -> Self {
+        Self { after: frame, before: frame, field: Field::new(&frame, to), agreement }
+    }
+}

@@ -65,3 +65,69 @@ fn around(bounds: Option<[usize; 4]>, [x, y]: [usize; 2]) -> Option<[usize; 4]> 
     let [x0, y0, x1, y1] = bounds.unwrap_or([x, y, x + 1, y + 1]);
     Some([x0.min(x), y0.min(y), x1.max(x + 1), y1.max(y + 1)])
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Fates drawn as rectangles: x0, y0, x1, y1, the last two beyond.
+    fn drawn([width, height]: [usize; 2], boxes: &[([usize; 4], Fate)]) -> Survival {
+        let mut fates = vec![Fate::None; width * height];
+        for &([x0, y0, x1, y1], fate) in boxes {
+            (y0..y1).for_each(|y| fates[y * width + x0..y * width + x1].fill(fate));
+        }
+        let laid = fates.iter().filter(|fate| **fate != Fate::None).count();
+        let left = vec![0.0; fates.len()];
+        let [kept, thinned, lost, seen_before, doubtful, moved] = [0.0; 6];
+        Survival { laid, kept, thinned, lost, seen_before, fates, left, doubtful, moved }
+    }
+
+    /// Counted by hand: two boxes that touch by a corner are one stroke; two that share a side, a bare column away, another;
+    /// three specks are counted.
+    #[test]
+    fn strokes_touch_or_do_not() {
+        let survival = drawn(
+            [60, 40],
+            &[
+                ([30, 5, 40, 11], Fate::Kept),
+                ([40, 11, 50, 17], Fate::Lost),
+                ([51, 5, 57, 13], Fate::Thinned),
+                ([51, 13, 57, 15], Fate::Lost),
+                ([2, 30, 8, 36], Fate::Kept),
+                ([20, 30, 33, 33], Fate::Kept),
+                ([20, 36, 28, 40], Fate::Lost),
+            ],
+        );
+        let (strokes, small) = strokes(&survival, 60);
+        assert_eq!(small, 3);
+        let told: Vec<_> = strokes.iter().map(|stroke| (stroke.bounds, stroke.area)).collect();
+        assert_eq!(told, [([30, 5, 50, 17], 120), ([51, 5, 57, 15], 60)]);
+        let shares: Vec<_> = strokes.iter().map(|s| [s.kept, s.thinned, s.lost]).collect();
+        assert_eq!(shares, [[0.5, 0.0, 0.5], [0.0, 0.8, 0.2]]);
+    }
+
+    /// The least stroke has 40 pixels, and a 500th of the paint laid where that is more.
+    #[test]
+    fn small_strokes_are_counted() {
+        let told = |boxes: &[([usize; 4], Fate)]| {
+            let (strokes, small) = strokes(&drawn([300, 300], boxes), 300);
+            (strokes.iter().map(|stroke| stroke.area).collect::<Vec<_>>(), small)
+        };
+        assert_eq!(told(&[]), (vec![], 0));
+        let [of_39, of_40] = [([0, 0, 13, 3], Fate::Kept), ([20, 0, 30, 4], Fate::Lost)];
+        assert_eq!(told(&[of_39, of_40]), (vec![40], 1));
+        // A field of 40,000 asks for 80.
+        let wide = ([0, 50, 200, 250], Fate::Kept);
+        assert_eq!(told(&[of_40, wide, ([50, 0, 59, 9], Fate::Lost)]), (vec![40_000, 81], 1));
+    }
+
+    /// Of one size: the one that begins further left first, whichever is met first.
+    #[test]
+    fn the_order_is_told() {
+        let boxes =
+            [([30, 0, 40, 5], Fate::Lost), ([3, 20, 13, 25], Fate::Kept), ([20, 30, 31, 35], Fate::Kept)];
+        let (strokes, _) = strokes(&drawn([60, 40], &boxes), 60);
+        let first: Vec<usize> = strokes.iter().map(|stroke| stroke.bounds[0]).collect();
+        assert_eq!(first, [20, 3, 30]);
+    }
+}
