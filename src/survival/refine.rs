@@ -8,7 +8,7 @@ use super::round::turned;
 use rayon::prelude::*;
 
 /// Half the side of a patch, piece units, and never fewer pixels than the second.
-pub(super) const PATCH: f64 = 0.045;
+const PATCH: f64 = 0.045;
 const LEAST_PATCH: i32 = 5;
 /// Patches whose signals agree less than this (correlation) pull nothing.
 const LEAST_CORRELATION: f64 = 0.25;
@@ -56,8 +56,6 @@ fn laid_over(field: &Field, after: &Picture, before: &Picture) -> Laid {
 pub(super) struct Pace {
     /// How far about each node is looked, pixels.
     pub reach: i32,
-    /// Half the side of a patch, piece units.
-    pub patch: f64,
     /// How often.
     pub rounds: usize,
     /// How it gives way.
@@ -80,7 +78,7 @@ pub(super) enum Give {
 pub(super) fn refined(field: &Field, after: &Picture, before: &Picture, pace: Pace) -> Field {
     let mut field = field.clone();
     for _ in 0..pace.rounds {
-        let matches = matches(&field, after, before, pace.reach, pace.patch);
+        let matches = matches(&field, after, before, pace.reach);
         let pulls: Vec<Option<Pull>> = matches
             .iter()
             .map(|found| {
@@ -110,15 +108,9 @@ pub(super) fn refined(field: &Field, after: &Picture, before: &Picture, pace: Pa
 }
 
 /// How patches about each node agree; `None` off the piece and where too little is known.
-pub(super) fn matches(
-    field: &Field,
-    after: &Picture,
-    before: &Picture,
-    reach: i32,
-    patch: f64,
-) -> Vec<Option<Match>> {
+pub(super) fn matches(field: &Field, after: &Picture, before: &Picture, reach: i32) -> Vec<Option<Match>> {
     let laid = laid_over(field, after, before);
-    let radius = ((patch * after.scale).round() as i32).max(LEAST_PATCH);
+    let radius = ((PATCH * after.scale).round() as i32).max(LEAST_PATCH);
     let at_node = |i: usize| {
         let [u, v] = after.raster(field.node(i)).map(|v| v.round() as i32);
         let inside = u >= 0 && v >= 0 && u < after.width as i32 && v < after.height as i32;

@@ -4,7 +4,7 @@ use super::coarse::{self, apart, guesses};
 use super::few::Form;
 use super::field::Field;
 use super::picture::Picture;
-use super::refine::{Give, PATCH, Pace, matches, refined};
+use super::refine::{Give, Pace, matches, refined};
 use super::view::{Frame, View};
 use rayon::prelude::*;
 
@@ -12,8 +12,6 @@ use rayon::prelude::*;
 const SCALES: [f64; 3] = [96.0, 192.0, 384.0];
 /// How many fields go on to each of them.
 const GO_ON: [usize; 3] = [usize::MAX, 5, 2];
-/// Half the side of the patches by which the field that was chosen is drawn tight at last, piece units.
-const FINE_PATCH: f64 = 0.03;
 /// How far about a node is looked there, pixels, and how often.
 const REACH: [i32; 3] = [4, 3, 3];
 const ROUNDS: [usize; 3] = [3, 3, 3];
@@ -127,7 +125,7 @@ pub(super) fn best(before: &View, after: &View) -> Result<Registration, Unmatche
             fields.iter().flat_map(|field| GIVE[level].iter().map(move |&give| (field, give))).collect();
         let tried = ways.into_par_iter().map(|(field, give)| {
             let field = give.iter().fold(field.clone(), |field, &give| {
-                let pace = Pace { reach: REACH[level], rounds: ROUNDS[level], give, patch: PATCH };
+                let pace = Pace { reach: REACH[level], rounds: ROUNDS[level], give };
                 refined(&field, &after, &before, pace)
             });
             (agreement_of(&field, &after, &before, REACH[level]), field)
@@ -144,15 +142,12 @@ pub(super) fn best(before: &View, after: &View) -> Result<Registration, Unmatche
         }
     }
     let field = fields.into_iter().next().ok_or(Unmatched::TooSmall)?;
-    let (fine_after, fine_before) = pictures(SCALES[2]);
-    let fine = Pace { reach: REACH[2], rounds: ROUNDS[2], give: Give::Bending(0.1), patch: FINE_PATCH };
-    let field = refined(&field, &fine_after, &fine_before, fine);
     Ok(Registration { after: own, before: other, field, agreement })
 }
 
 /// How well the two agree as they lie.
 fn agreement_of(field: &Field, after: &Picture, before: &Picture, reach: i32) -> Agreement {
-    let found: Vec<_> = matches(field, after, before, reach, PATCH).into_iter().flatten().collect();
+    let found: Vec<_> = matches(field, after, before, reach).into_iter().flatten().collect();
     let near = |shift: Option<[f64; 2]>| shift.is_some_and(|s| s[0].hypot(s[1]) <= 1.0);
     let many = found.len().max(1) as f64;
     Agreement {
