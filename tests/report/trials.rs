@@ -64,7 +64,7 @@ fn what_is_told_apart_is_said_with_its_interval_and_no_more() {
          pairs that differ)."
     );
     assert!(
-        left.starts_with("Left open, in brackets the true difference that 80 of 100 such trials would see"),
+        left.starts_with("Left open, with the difference that four in five such trials would see"),
         "{left}"
     );
     assert!(left.contains("1 of 3 pairs of slips (2.3); next, lay 29 more swatches of each slip"), "{left}");

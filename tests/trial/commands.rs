@@ -60,9 +60,13 @@ fn faults_end_with_a_sentence_and_a_code() {
     assert_eq!(run.code, 5);
     assert!(run.err.contains("factors.csv' cannot be used: the control's slip is missing"), "{}", run.err);
     assert!(!folder.path().join("out").exists());
-    for usage in
-        ["plan --factors factors.csv --grid 3 --seed 1 --out out", "compare x.csv --by tile --value l"]
-    {
+    // A table has all its firings: one told beside it would go unheard.
+    for usage in [
+        "plan --factors factors.csv --grid 3 --seed 1 --out out",
+        "compare x.csv --by tile --value l",
+        "compare factors.csv --by slip --value l --firing first",
+        "parts factors.csv --value l --firing first",
+    ] {
         assert_eq!(trial(folder.path(), usage).code, 2, "{usage}");
     }
     let run = trial(folder.path(), "compare gone.csv --by slip --value l");

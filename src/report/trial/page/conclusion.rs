@@ -27,7 +27,7 @@ pub(super) fn conclusion(findings: &Findings, name: &ValueName, order: Order) ->
     second.extend(confounded(&all, &first));
     if !left.is_empty() {
         second.push(format!(
-            "left open, in brackets the true difference that 80 of 100 such trials would see in a pair looked at alone: {}",
+            "left open, with the difference that four in five such trials would see: {}",
             and(&left)
         ));
     }
@@ -93,7 +93,7 @@ impl<'a> Sorted<'a> {
             if one_of_several(by, one) { "lie" } else { "lies" },
             fixed(size, name.digits),
             level(by, other),
-            range([size - half, size + half], name.digits)
+            interval([size - half, size + half], name.digits)
         ))
     }
 
@@ -124,6 +124,15 @@ impl<'a> Sorted<'a> {
     fn confounded(&self) -> Option<String> {
         self.confounded.first().map(|reason| said(reason))
     }
+}
+
+/// An interval that does not hold 0, with so many decimals that neither end reads as 0.
+fn interval(ends: [f64; 2], digits: usize) -> String {
+    let reads_as_zero = |digits: usize| {
+        let shown = ends.map(|end| fixed(end, digits).parse::<f64>());
+        ends.iter().zip(shown).any(|(end, shown)| *end > 0.0 && shown == Ok(0.0))
+    };
+    range(ends, (digits..digits + 4).find(|digits| !reads_as_zero(*digits)).unwrap_or(digits))
 }
 
 /// A level within a sentence.
@@ -230,5 +239,18 @@ fn next(all: &[Sorted]) -> String {
     match all.iter().any(|sorted| !sorted.open.is_empty()) {
         true => "differences as small as those seen there would take more than 1000 of each".into(),
         false => "next, lay the ones you want again beside the control in another fire, for a trial speaks of its own batches".into(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::interval;
+
+    #[test]
+    fn an_end_that_is_not_zero_does_not_read_as_zero() {
+        assert_eq!(interval([0.007, 1.1], 1), "0.01 to 1.10");
+        assert_eq!(interval([0.4, 1.1], 1), "0.4 to 1.1");
+        // Pairs that Holm's way alone tells apart may have 0 inside.
+        assert_eq!(interval([-0.02, 1.1], 1), "0.0 to 1.1");
     }
 }
