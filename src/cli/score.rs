@@ -120,11 +120,9 @@ fn before_shot(path: &Path, fired: &[PathBuf], settings: &Settings) -> Result<Ar
             "Name the one taken before the fire.",
         ));
     }
-    let measured = catch_unwind(AssertUnwindSafe(|| Before::read(path, settings)));
-    let read = measured.unwrap_or_else(|panic| {
-        Err(Stopped::ours(&path.to_string_lossy(), &settings.made_by(), exit::panic_words(&*panic)))
-    });
-    read.map(Arc::new).map_err(|stopped| unusable(&stopped.fault.to_string(), &stopped.fault.hint()))
+    caught(path, settings, || Before::read(path, settings))
+        .map(Arc::new)
+        .map_err(|stopped| unusable(&stopped.fault.to_string(), &stopped.fault.hint()))
 }
 
 /// Gives each record the views of its piece where the sheet names it in several photographs.
@@ -239,7 +237,15 @@ pub fn measure_one(
 
 /// Measures one photograph; a panic is one more reason to stop.
 pub fn measure(path: &Path, settings: &Settings) -> Result<Measured, Box<Stopped>> {
-    catch_unwind(AssertUnwindSafe(|| road::measure(path, settings))).unwrap_or_else(|panic| {
+    caught(path, settings, || road::measure(path, settings))
+}
+
+fn caught<T>(
+    path: &Path,
+    settings: &Settings,
+    read: impl FnOnce() -> Result<T, Box<Stopped>>,
+) -> Result<T, Box<Stopped>> {
+    catch_unwind(AssertUnwindSafe(read)).unwrap_or_else(|panic| {
         Err(Stopped::ours(&path.to_string_lossy(), &settings.made_by(), exit::panic_words(&*panic)))
     })
 }

@@ -1,7 +1,7 @@
 //! The field of a piece of few bends: a projective map of a flat one, polynomials of the second degree for a curved sherd,
 //! fitted to what patches say.
 
-use super::field::{Field, Pull};
+use super::field::{Field, Pull, Told};
 use nalgebra::{SMatrix, SVector};
 
 /// Rounds in which pulls that do not fit lose weight.
@@ -34,8 +34,6 @@ pub(super) fn fitted(
     }
 }
 
-/// A place, where it goes, and how firmly.
-type Told = ([f64; 2], [f64; 2], [f64; 3]);
 /// For each of the two coordinates: what its value is made from, and the value.
 type Rows<const N: usize> = [(SVector<f64, N>, f64); 2];
 
@@ -47,15 +45,7 @@ fn follow<const N: usize>(
     rows: impl Fn([f64; 2], [f64; 2]) -> Rows<N>,
     through: impl Fn(&SVector<f64, N>, [f64; 2]) -> [f64; 2],
 ) -> Option<Field> {
-    let told: Vec<Told> = pulls
-        .iter()
-        .enumerate()
-        .filter_map(|(i, pull)| {
-            let (node, pull) = (field.node(i), (*pull)?);
-            let to = field.at([0, 1].map(|c| node[c] + pull.shift[c] / scale));
-            Some((node, to, pull.hold))
-        })
-        .collect();
+    let told = field.told(pulls, scale);
     let mut weights = vec![1f64; told.len()];
     let mut numbers = None;
     for _ in 0..ROUNDS {

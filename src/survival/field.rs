@@ -90,6 +90,15 @@ impl Field {
         between(&self.to, self.columns, [0, 1].map(|c| (place[c] - self.low[c]) * NODES))
     }
 
+    /// What pulls say, `scale` pixels to a piece unit, of the nodes that have one.
+    pub fn told(&self, pulls: &[Option<Pull>], scale: f64) -> Vec<Told> {
+        let told = |(i, pull): (usize, &Option<Pull>)| {
+            let (node, pull) = (self.node(i), (*pull)?);
+            Some((node, self.at([0, 1].map(|c| node[c] + pull.shift[c] / scale)), pull.hold))
+        };
+        pulls.iter().enumerate().filter_map(told).collect()
+    }
+
     /// The same nodes, every place sent where a form says.
     pub fn of_form(&self, to: impl Fn([f64; 2]) -> [f64; 2] + Sync) -> Self {
         let nodes = (0..self.to.len()).map(|i| self.node(i)).collect();
@@ -126,6 +135,9 @@ impl Field {
         Self { to, form: None, ..self.clone() }
     }
 }
+
+/// A node, where it goes, and how firmly it is held there.
+pub(super) type Told = ([f64; 2], [f64; 2], [f64; 3]);
 
 /// What was found at a node: the shift, and how firmly it is held: a symmetric matrix [xx, xy, yy].
 #[derive(Clone, Copy, Debug)]

@@ -21,9 +21,11 @@ pub const LOST_BELOW: f32 = 0.5;
 /// What became of a place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
 pub enum Fate {
-    /// No paint was laid, or the place is not seen in both photographs.
+    /// The place is not seen well enough in both photographs.
     #[default]
     None,
+    /// No paint was laid.
+    Bare,
     /// Paint with most of its contrast.
     Kept,
     /// Paint that reads, but pale.
@@ -33,12 +35,13 @@ pub enum Fate {
 }
 
 impl Fate {
-    /// 0 kept, 1 thinned, 2 lost; no paint counts as kept.
-    pub(super) fn as_index(self) -> usize {
+    /// Of paint: 0 kept, 1 thinned, 2 lost.
+    pub(super) fn of_paint(self) -> Option<usize> {
         match self {
-            Fate::None | Fate::Kept => 0,
-            Fate::Thinned => 1,
-            Fate::Lost => 2,
+            Fate::None | Fate::Bare => None,
+            Fate::Kept => Some(0),
+            Fate::Thinned => Some(1),
+            Fate::Lost => Some(2),
         }
     }
 
@@ -184,11 +187,13 @@ fn laid_over(
     let light: Vec<f32> = (0..w * h).map(|i| (log[i] - slip[i]).exp()).collect();
     let own_share = sharpened(&light, &laid, w, |light| contrast(slip_now, paint, light));
     let shares = from_inside(&own_share, &laid, w);
-    for i in (0..w * h).filter(|&i| laid[i]) {
-        let fate = Fate::of_share(shares[i]);
-        counts[fate.as_index()] += 1;
+    for i in (0..w * h).filter(|&i| paintable(i) && !beside_others[i]) {
+        let fate = if laid[i] { Fate::of_share(shares[i]) } else { Fate::Bare };
         fates[at(i)] = fate;
-        left[at(i)] = shares[i];
+        if let Some(kind) = fate.of_paint() {
+            counts[kind] += 1;
+            left[at(i)] = shares[i];
+        }
     }
     let all: usize = counts.iter().sum();
     if all == 0 {

@@ -57,21 +57,20 @@ const EDGE: usize = 2;
 pub fn mark_paint(map: &mut SurfaceMap, index: usize, found: &Found) {
     let (width, number) = (map.width, u8::try_from(index + 1).unwrap_or(u8::MAX));
     let fates = &found.survival.fates;
-    let seen =
-        |at: usize| found.registration.before([at % width, at / width].map(|v| v as f64 + 0.5)).is_some();
     let height = map.labels.len() / width.max(1);
     let is_beside = |x: usize, y: usize| {
         (y.saturating_sub(EDGE)..(y + EDGE + 1).min(height)).any(|v| {
-            (x.saturating_sub(EDGE)..(x + EDGE + 1).min(width)).any(|u| fates[v * width + u] != Fate::None)
+            (x.saturating_sub(EDGE)..(x + EDGE + 1).min(width))
+                .any(|u| fates[v * width + u].of_paint().is_some())
         })
     };
     for (at, &fate) in fates.iter().enumerate().filter(|&(at, _)| map.piece_of[at] == number) {
         map.labels[at] = match (fate, map.labels[at]) {
             (Fate::Kept | Fate::Thinned, _) => Label::Black,
             (Fate::Lost, _) => Label::LostPaint,
-            (Fate::None, Label::LostPaint) if seen(at) => Label::White,
-            (Fate::None, Label::Black) if is_beside(at % width, at / width) => Label::White,
-            (Fate::None, label) => label,
+            (Fate::Bare, Label::LostPaint) => Label::White,
+            (_, Label::Black) if is_beside(at % width, at / width) => Label::White,
+            (_, label) => label,
         };
     }
 }
@@ -107,8 +106,8 @@ mod tests {
             (at(20, 5), Label::LostPaint, Fate::Thinned, Label::Black),
             (at(10, 15), Label::Black, Fate::Lost, Label::LostPaint),
             (at(20, 15), Label::White, Fate::Lost, Label::LostPaint),
-            // Not laid: nothing was lost where the unfired piece shows the place, else the label stays.
-            (at(10, 25), Label::LostPaint, Fate::None, Label::White),
+            // Nothing was lost where none was laid; a place that is not compared keeps its label.
+            (at(10, 25), Label::LostPaint, Fate::Bare, Label::White),
             (at(55, 25), Label::LostPaint, Fate::None, Label::LostPaint),
             // Black not laid: within two pixels of laid paint both ways it is slip, further off it stays.
             (at(12, 7), Label::Black, Fate::None, Label::White),

@@ -3,7 +3,7 @@
 //! A place of the fired vessel lies somewhere on its wall ([`Vessel`]). The unfired one shows it turned further about the axis,
 //! by a camera of its own, then turned in the picture, of another size and moved.
 
-use super::field::{Field, Pull};
+use super::field::{Field, Pull, Told};
 use super::profile::Profile;
 use super::vessel::{Looking, OnWall, Vessel};
 use nalgebra::{SMatrix, SVector};
@@ -11,8 +11,6 @@ use nalgebra::{SMatrix, SVector};
 /// How many numbers: turn; looking down after the fire and before it, sines; nearness after and before; lean; size; shift.
 const MANY: usize = 9;
 type Numbers = SVector<f64, MANY>;
-/// A node, where it goes, and how firmly.
-type Told = ([f64; 2], [f64; 2], [f64; 3]);
 
 /// What is expected, and its standard deviation: pieces are photographed from a little above and from four to ten times their
 /// size off, upright and about as large as they are.
@@ -49,14 +47,7 @@ pub(super) fn turned(
     scale: f64,
     loose: f64,
 ) -> Option<Field> {
-    let told: Vec<Told> = pulls
-        .iter()
-        .enumerate()
-        .filter_map(|(i, pull)| {
-            let (node, pull) = (field.node(i), (*pull)?);
-            Some((node, field.at([0, 1].map(|c| node[c] + pull.shift[c] / scale)), pull.hold))
-        })
-        .collect();
+    let told = field.told(pulls, scale);
     if told.len() < LEAST {
         return None;
     }

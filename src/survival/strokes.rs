@@ -1,6 +1,6 @@
 //! The paint, stroke by stroke: painted places that touch are one stroke.
 
-use super::paint::{Fate, Survival};
+use super::paint::Survival;
 use image::{GrayImage, Luma};
 use imageproc::region_labelling::{Connectivity, connected_components};
 
@@ -27,7 +27,7 @@ pub struct Stroke {
 
 /// The strokes of a piece, the largest first, and how many are too small to be told. `width`: of the map.
 pub fn strokes(survival: &Survival, width: usize) -> (Vec<Stroke>, usize) {
-    let laid = survival.fates.iter().enumerate().filter(|(_, fate)| **fate != Fate::None);
+    let laid = survival.fates.iter().enumerate().filter_map(|(i, fate)| Some((i, fate.of_paint()?)));
     let Some([x0, y0, x1, y1]) = laid.clone().map(|(i, _)| [i % width, i / width]).fold(None, around) else {
         return (Vec::new(), 0);
     };
@@ -39,10 +39,10 @@ pub fn strokes(survival: &Survival, width: usize) -> (Vec<Stroke>, usize) {
     let many = numbers.pixels().map(|p| p.0[0] as usize).max().unwrap_or(0);
     let mut counts = vec![[0usize; 3]; many];
     let mut boxes: Vec<Option<[usize; 4]>> = vec![None; many];
-    for (i, fate) in laid {
+    for (i, kind) in laid {
         let at = [i % width, i / width];
         let number = numbers.get_pixel((at[0] - x0) as u32, (at[1] - y0) as u32).0[0] as usize;
-        counts[number - 1][fate.as_index()] += 1;
+        counts[number - 1][kind] += 1;
         boxes[number - 1] = around(boxes[number - 1], at);
     }
     let least = LEAST_PIXELS.max((LEAST_SHARE * survival.laid as f64) as usize);
@@ -68,6 +68,7 @@ fn around(bounds: Option<[usize; 4]>, [x, y]: [usize; 2]) -> Option<[usize; 4]> 
 
 #[cfg(test)]
 mod tests {
+    use super::super::paint::Fate;
     use super::*;
 
     /// Fates drawn as rectangles: x0, y0, x1, y1, the last two beyond.

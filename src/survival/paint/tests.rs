@@ -40,7 +40,8 @@ fn fates_begin_where_they_are_said_to() {
     for (share, fate) in told {
         assert_eq!(Fate::of_share(share), fate, "{share}");
     }
-    assert_eq!([Fate::Kept, Fate::Thinned, Fate::Lost, Fate::None].map(Fate::as_index), [0, 1, 2, 0]);
+    let kinds = [Fate::Kept, Fate::Thinned, Fate::Lost, Fate::Bare, Fate::None].map(Fate::of_paint);
+    assert_eq!(kinds, [Some(0), Some(1), Some(2), None, None]);
 }
 
 /// Kept paint left, lost paint right, one column mixed of both: it goes to what covers more of it. Lightness alone would
