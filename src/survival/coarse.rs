@@ -76,7 +76,7 @@ impl Guess {
 
 /// The likeliest guesses, the best first, as fields.
 pub(super) fn guesses(after: &Picture, before: &Picture, frame: &Frame) -> Vec<Field> {
-    let profile = Profile::of(after);
+    let profile = Profile::leaning(after, 0.0);
     let lying = (0..360 / LYING_STEP).flat_map(|k| {
         let turn = ((k * LYING_STEP) as f64).to_radians();
         SIZES.map(|size| Way::Lying { turn, size })

@@ -78,9 +78,10 @@ impl Solid {
         let linear = 2.0 * sine * cos * y * (1.0 + c) + b * sine;
         let rest = x * x + sine * sine * y * y - a - b * cos * y - c * cos * cos * y * y;
         let root = linear * linear - 4.0 * square * rest;
+        // On a flat cone the square is below 0, and the roots change places.
         (root > 0.0).then(|| {
             [1.0, -1.0].map(|sign| {
-                let z = (-linear + sign * root.sqrt()) / (2.0 * square);
+                let z = (-linear + sign * square.signum() * root.sqrt()) / (2.0 * square);
                 [cos * y - sine * z, sine * y + cos * z]
             })
         })
@@ -90,26 +91,37 @@ impl Solid {
         (self.ends[0]..=self.ends[1]).contains(&along)
     }
 
+    /// Whether the ray of a place comes in through the mouth.
+    fn through_mouth(&self, sine: f64, [x, y]: [f64; 2]) -> bool {
+        let cos = f64::sqrt(1.0 - sine * sine);
+        x.hypot((y - cos * self.ends[0]) / sine) < self.radius(self.ends[0])
+    }
+
     /// The place of the wall that is seen; `None` beside the solid and where its floor is seen.
     pub fn seen(&self, sine: f64, [x, y]: [f64; 2]) -> Option<Place> {
-        let [near, far] = self.meets(sine, [x, y])?;
-        let inside = near[0] < self.ends[0];
-        let [along, across] = if inside { far } else { near };
-        let azimuth = x.atan2(across);
-        self.has(along).then(|| Place { along, radius: self.radius(along), azimuth, inside })
+        let inside = self.through_mouth(sine, [x, y]);
+        let [along, across] = self.meets(sine, [x, y])?.into_iter().find(|meet| self.has(meet[0]))?;
+        Some(Place { along, radius: self.radius(along), azimuth: x.atan2(across), inside })
     }
 
     /// Whether the solid is seen there, its wall or its mouth.
-    fn covers(&self, sine: f64, [x, y]: [f64; 2]) -> bool {
-        let cos = f64::sqrt(1.0 - sine * sine);
-        let through = (y - cos * self.ends[0]) / sine;
-        x.hypot(through) < self.radius(self.ends[0])
-            || self.meets(sine, [x, y]).is_some_and(|meets| meets.iter().any(|meet| self.has(meet[0])))
+    fn covers(&self, sine: f64, place: [f64; 2]) -> bool {
+        self.through_mouth(sine, place)
+            || self.meets(sine, place).is_some_and(|meets| meets.iter().any(|meet| self.has(meet[0])))
     }
 
     /// Its outline, so many pixels to the unit, in the box from -0.8 to 0.8 both ways.
     pub fn picture(&self, sine: f64, scale: f64) -> Picture {
         let side = (1.6 * scale) as usize;
         Picture::outlined([-0.8; 2], scale, [side, side], |place| self.covers(sine, place))
+    }
+
+    /// The same with an axis that leans to the right at its top, radians.
+    pub fn leaning(&self, sine: f64, scale: f64, lean: f64) -> Picture {
+        let side = (1.6 * scale) as usize;
+        let (sin, cos) = lean.sin_cos();
+        Picture::outlined([-0.8; 2], scale, [side, side], |[x, y]| {
+            self.covers(sine, [cos * x + sin * y, cos * y - sin * x])
+        })
     }
 }

@@ -4,8 +4,10 @@
 //! of the luminance, less its mean over a wide neighbourhood, over its standard deviation there: light, exposure and
 //! shading fall out, borders of paint, slip and clay stay.
 
+use super::profile::Profile;
 use super::view::{Frame, View};
 use crate::surface::{Label, blur};
+use std::sync::OnceLock;
 
 /// Width of the neighbourhood, piece units.
 const WIDE: f64 = 0.06;
@@ -28,6 +30,9 @@ pub(super) struct Picture {
     pub signal: Vec<f32>,
     /// 1 on the piece, 0 off it and where it shines.
     pub known: Vec<f32>,
+    /// Share of each pixel that the piece covers.
+    covered: Vec<f32>,
+    profile: OnceLock<Profile>,
 }
 
 impl Picture {
@@ -39,7 +44,9 @@ impl Picture {
         let (width, height) = (size(x0, x1), size(y0, y1));
         // Each map pixel goes to the four pixels about its place, so that nothing is moved.
         let (mut sums, mut weights) = (vec![0f32; width * height], vec![0f32; width * height]);
-        for (x, y, at) in view.pixels().filter(|&(_, _, at)| view.map.labels[at] != Label::Glare) {
+        let mut covered = vec![0f32; width * height];
+        for (x, y, at) in view.pixels() {
+            let shines = view.map.labels[at] == Label::Glare;
             let own = frame.own([x as f64 + 0.5, y as f64 + 0.5]);
             let [u, v] = [0, 1].map(|c| (own[c] - low[c]) * scale);
             let (column, row) = (u as usize, v as usize);
@@ -55,18 +62,28 @@ impl Picture {
                 (width + 1, across * down),
             ];
             for (step, weight) in corners {
-                sums[row * width + column + step] += weight * luminance;
-                weights[row * width + column + step] += weight;
+                let i = row * width + column + step;
+                covered[i] += weight;
+                if !shines {
+                    sums[i] += weight * luminance;
+                    weights[i] += weight;
+                }
             }
         }
-        let full = ((frame.unit / scale).powi(2) * 0.4) as f32;
-        let known: Vec<f32> = weights.iter().map(|&w| f32::from(u8::from(w > full))).collect();
+        let full = (frame.unit / scale).powi(2) as f32;
+        covered.iter_mut().for_each(|c| *c = (*c / full).min(1.0));
+        let known: Vec<f32> = weights.iter().map(|&w| f32::from(u8::from(w > 0.4 * full))).collect();
         let mean = sums.iter().sum::<f32>() / weights.iter().sum::<f32>().max(1.0);
         let log: Vec<f32> = (0..sums.len())
             .map(|i| if known[i] > 0.0 { (sums[i] / weights[i] / mean.max(1e-6) + DARK).ln() } else { 0.0 })
             .collect();
         let signal = against_neighbours(&log, &known, width, WIDE * scale);
-        Self { width, height, scale, low, signal, known }
+        Self { width, height, scale, low, signal, known, covered, profile: OnceLock::new() }
+    }
+
+    /// Its outline about its axis, found once.
+    pub fn profile(&self) -> &Profile {
+        self.profile.get_or_init(|| Profile::of(self))
     }
 
     /// Place of the middle of a pixel, piece units.
@@ -80,22 +97,35 @@ impl Picture {
         [(place[0] - self.low[0]) * self.scale, (place[1] - self.low[1]) * self.scale]
     }
 
+    /// Place of a point of the raster: 0, 0 is the middle of the first pixel.
+    pub fn at_raster(&self, at: [f64; 2]) -> [f64; 2] {
+        [0, 1].map(|c| self.low[c] + at[c] / self.scale)
+    }
+
     /// Signal and how far it is known at a place, by straight lines between pixels; zeros off the raster.
     pub fn sample(&self, place: [f64; 2]) -> [f32; 2] {
+        self.between([&self.signal, &self.known], place)
+    }
+
+    /// Share that the piece covers at a place, by straight lines between pixels; 0 off the raster.
+    pub fn covered_at(&self, place: [f64; 2]) -> f32 {
+        self.between([&self.covered], place)[0]
+    }
+
+    fn between<const MANY: usize>(&self, of: [&[f32]; MANY], place: [f64; 2]) -> [f32; MANY] {
         let [u, v] = self.raster(place);
         let inside = u >= 0.0 && v >= 0.0 && u < (self.width - 1) as f64 && v < (self.height - 1) as f64;
         if !inside {
-            return [0.0; 2];
+            return [0.0; MANY];
         }
         let (column, row) = (u as usize, v as usize);
         let (across, down) = ((u - column as f64) as f32, (v - row as f64) as f32);
         let i = row * self.width + column;
-        let between = |of: &[f32]| {
+        of.map(|of| {
             let line = |i: usize| of[i] + across * (of[i + 1] - of[i]);
             let (above, below) = (line(i), line(i + self.width));
             above + down * (below - above)
-        };
-        [between(&self.signal), between(&self.known)]
+        })
     }
 }
 
@@ -130,8 +160,17 @@ impl Picture {
         covers: impl Fn([f64; 2]) -> bool,
     ) -> Self {
         let many = width * height;
-        let mut picture = Self { width, height, scale, low, signal: vec![0.0; many], known: Vec::new() };
-        picture.known = (0..many).map(|i| f32::from(u8::from(covers(picture.place(i))))).collect();
+        let (signal, known, covered) = (vec![0.0; many], Vec::new(), Vec::new());
+        let mut picture =
+            Self { width, height, scale, low, signal, known, covered, profile: OnceLock::new() };
+        // A pixel in four by four.
+        let parts = || (0..16).map(|k| [k % 4, k / 4].map(|v| (f64::from(v) - 1.5) / 4.0 / scale));
+        let share = |i: usize| {
+            let [x, y] = picture.place(i);
+            parts().filter(|by| covers([x + by[0], y + by[1]])).count() as f32 / 16.0
+        };
+        picture.covered = (0..many).map(share).collect();
+        picture.known = picture.covered.iter().map(|&c| f32::from(u8::from(c > 0.4))).collect();
         picture
     }
 }

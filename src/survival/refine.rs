@@ -3,7 +3,6 @@
 use super::few::{Form, fitted};
 use super::field::{Field, Pull, smoothed};
 use super::picture::Picture;
-use super::profile::Profile;
 use super::round::turned;
 use rayon::prelude::*;
 
@@ -90,7 +89,7 @@ pub(super) fn refined(field: &Field, after: &Picture, before: &Picture, pace: Pa
         field = match pace.give {
             // Once is enough: it is fitted to the end each time.
             Give::Turned => {
-                let found = turned(&Profile::of(after), &field, &pulls, after.scale, LOOSE);
+                let found = turned(after.profile(), &field, &pulls, after.scale, LOOSE);
                 return found.unwrap_or(field);
             }
             Give::Bending(stiffness) => {

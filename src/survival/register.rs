@@ -22,7 +22,7 @@ const GIVE: [&[&[Give]]; 3] = [
         &[Give::Bending(1.0)],
         &[Give::Bending(100.0)],
         &[Give::Few(Form::Curved)],
-        &[Give::Turned, Give::Bending(3.0)],
+        &[Give::Turned, Give::Turned, Give::Bending(3.0)],
     ],
     &[
         &[Give::Bending(0.5)],

@@ -47,7 +47,7 @@ pub(super) fn turned(
     scale: f64,
     loose: f64,
 ) -> Option<Field> {
-    let told = field.told(pulls, scale);
+    let told: Vec<Told> = field.told(pulls, scale).into_iter().map(|told| upright(profile, told)).collect();
     if told.len() < LEAST {
         return None;
     }
@@ -66,7 +66,24 @@ pub(super) fn turned(
     let numbers = more.settled(near, STEPS[1]);
     let wall = vessel(profile, &numbers)?;
     let is_sound = numbers.iter().all(|number| number.is_finite());
-    is_sound.then(|| field.of_form(|place| seen_before(&numbers, &wall.at(place), &numbers)))
+    is_sound.then(|| {
+        field.of_form(|place| {
+            let wall = wall.at(profile.upright(place));
+            profile.leant(seen_before(&numbers, &wall, &numbers))
+        })
+    })
+}
+
+/// What is told of a node, both pictures turned so that the axis is upright in the one after the fire.
+fn upright(profile: &Profile, (node, to, [xx, xy, yy]): Told) -> Told {
+    let (sin, cos) = profile.lean.sin_cos();
+    // The matrix of the hold between the rotation and its inverse.
+    let hold = [
+        cos * cos * xx + 2.0 * sin * cos * xy + sin * sin * yy,
+        sin * cos * (yy - xx) + (cos * cos - sin * sin) * xy,
+        sin * sin * xx - 2.0 * sin * cos * xy + cos * cos * yy,
+    ];
+    (profile.upright(node), profile.upright(to), hold)
 }
 
 fn vessel(profile: &Profile, numbers: &Numbers) -> Option<Vessel> {

@@ -8,13 +8,19 @@
 //! x = r sin t (1 + k z),  y = (h + s r cos t) (1 + k z),  z = c r cos t
 //! ```
 //!
-//! Inside the mouth the far wall is seen: there the cosine is negative, and a turn moves the picture the other way.
+//! Inside the mouth the far wall is seen, and on a flat shoulder its back: there the cosine is negative, and a turn moves the
+//! picture the other way.
 
 use super::profile::Profile;
 
 /// Circles along the axis, and rows of the outline that they are taken from, at most.
 const CIRCLES: usize = 160;
 const ROWS: usize = 160;
+/// The search for the rim: so many halvings; how much smaller the largest circle may be for a rough outline; and rows at its end
+/// that are left out, pixels: there half a pixel of height is half the width.
+const HALVINGS: usize = 14;
+const ROUGH: f64 = 0.01;
+const END: f64 = 3.0;
 
 /// How a camera sees a vessel.
 #[derive(Clone, Copy, Debug)]
@@ -31,6 +37,27 @@ impl Looking {
         let sine = sine.clamp(LEAST_SINE, 0.95);
         Self { sine, cosine: (1.0 - sine * sine).sqrt(), near }
     }
+
+    /// How far towards the camera from the axis, on the plane of the circles at a height, a row of the picture lies: `r cos t`
+    /// of the equation for y, a quadratic.
+    fn towards(&self, height: f64, y: f64) -> f64 {
+        let nearing = self.near * self.cosine;
+        // The sine at which that plane is looked down on.
+        let sine = (self.sine + nearing * height).max(LEAST_SINE);
+        let off = y - height;
+        2.0 * off / (sine + (sine * sine + 4.0 * self.sine * nearing * off).max(0.0).sqrt())
+    }
+
+    /// How much larger is what lies so far towards the camera.
+    fn larger(&self, towards: f64) -> f64 {
+        1.0 + self.near * self.cosine * towards.clamp(-1.0, 1.0)
+    }
+
+    /// Square of the radius of the circle at a height that reaches so far across in a row of the picture.
+    fn square(&self, height: f64, across: f64, y: f64) -> f64 {
+        let towards = self.towards(height, y);
+        (across / self.larger(towards)).powi(2) + towards * towards
+    }
 }
 
 /// A camera that looks down less than this sees no mouth.
@@ -44,6 +71,17 @@ struct Circle {
     middle: f64,
 }
 
+impl Circle {
+    fn towards(self, other: Self, share: f64) -> Self {
+        let between = |one: f64, other: f64| one + share * (other - one);
+        Self {
+            height: between(self.height, other.height),
+            radius: between(self.radius, other.radius),
+            middle: between(self.middle, other.middle),
+        }
+    }
+}
+
 /// A place on the wall.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct OnWall {
@@ -55,14 +93,6 @@ pub(super) struct OnWall {
     pub middle: f64,
 }
 
-/// A place of a circle: sine and cosine of its azimuth, and the row in which it is seen.
-#[derive(Clone, Copy)]
-struct Seen {
-    sine: f64,
-    cosine: f64,
-    row: f64,
-}
-
 /// The wall as one camera sees it.
 pub(super) struct Vessel {
     looking: Looking,
@@ -70,111 +100,107 @@ pub(super) struct Vessel {
 }
 
 impl Vessel {
-    /// From the outline. The circles are those that just touch it from inside: a circle at the height `h` reaches the outline's
-    /// half width `w` at the row `y` where its radius is `sqrt(w^2 + ((y - h) / s)^2)`, and the least of these is its own.
+    /// From the outline. The circles are the largest that stay inside it: each reaches its edge where it just touches.
     /// `None` where there is no outline.
     pub fn of(profile: &Profile, looking: Looking) -> Option<Self> {
         let [top, bottom] = profile.ends()?;
-        // The rim: its far side is the top of the outline.
-        let mut rim = top;
-        for _ in 0..12 {
-            let [_, half] = profile.at(rim)?;
-            rim = (top + looking.sine * half).clamp(top, (top + bottom) / 2.0);
-        }
-        let along = |k: usize, many: usize| rim + (bottom - rim) * k as f64 / (many - 1) as f64;
-        let rows: Vec<(f64, [f64; 2])> =
-            (0..ROWS).filter_map(|k| Some((along(k, ROWS), profile.at(along(k, ROWS))?))).collect();
+        let along = |from: f64, k: usize, many: usize| from + (bottom - from) * k as f64 / (many - 1) as f64;
+        let rows: Vec<(f64, f64)> = (0..ROWS)
+            .filter_map(|k| {
+                let y = along(top, k, ROWS);
+                profile.at(y).map(|[_, half]| (y, half))
+            })
+            .collect();
+        let largest = |rows: &[(f64, f64)], height: f64| {
+            let squares = rows.iter().map(|&(y, half)| looking.square(height, half, y));
+            squares.fold(f64::INFINITY, f64::min).max(0.0).sqrt()
+        };
+        // The far side of the rim is the top of the outline.
+        let rim_of = |radius: f64| {
+            let larger = 1.0 - looking.near * looking.cosine * radius;
+            top / larger.max(0.3) + looking.sine * radius
+        };
+        let below_end = &rows[rows.iter().position(|&(y, _)| y > top + END * profile.pixel())?..];
+        let fits = |radius: f64| largest(below_end, rim_of(radius)) >= radius * (1.0 - ROUGH);
+        // As wide as the outline is there, unless that is a shoulder.
+        let widest = rows.iter().map(|&(_, half)| half).fold(0.0, f64::max);
+        let wide = (0..12).try_fold(widest, |radius, _| profile.at(rim_of(radius)).map(|[_, half]| half))?;
+        let narrower = |[low, high]: [f64; 2]| {
+            let radius = (low + high) / 2.0;
+            if fits(radius) { [radius, high] } else { [low, radius] }
+        };
+        let radius = match fits(wide) {
+            true => wide,
+            false => (0..HALVINGS).fold([0.0, wide], |span, _| narrower(span))[0],
+        };
+        let rim = rim_of(radius).min((top + bottom) / 2.0);
         let circle = |k: usize| {
-            let height = along(k, CIRCLES);
-            let square = rows
-                .iter()
-                .map(|(y, [_, half])| half * half + ((y - height) / looking.sine).powi(2))
-                .fold(f64::INFINITY, f64::min);
-            Some(Circle { height, radius: square.sqrt(), middle: profile.at(height)?[0] })
+            let height = along(rim, k, CIRCLES);
+            Some(Circle { height, radius: largest(&rows, height), middle: profile.at(height)?[0] })
         };
         let circles: Vec<Circle> = (0..CIRCLES).filter_map(circle).collect();
         (circles.len() == CIRCLES).then_some(Self { looking, circles })
     }
 
-    /// The place of the wall that is seen at a place of the picture: the near wall where one lies there, else the far wall
-    /// through the mouth, else the nearest to it.
+    /// The place of the wall that is seen at a place of the picture: where its ray first meets the wall, be that the near wall,
+    /// the back of a shoulder that is looked down on, or the inside through the mouth; beside the wall, the nearest edge.
     pub fn at(&self, place: [f64; 2]) -> OnWall {
-        let near = self.crossing(place, 1.0);
-        near.or_else(|| self.crossing(place, -1.0)).unwrap_or_else(|| self.nearest(place))
-    }
-
-    /// The first circle, from the camera, whose near (1) or far (-1) side is seen at a place.
-    fn crossing(&self, place: [f64; 2], side: f64) -> Option<OnWall> {
-        let mut last: Option<(f64, Circle)> = None;
-        let mut found: Option<(f64, OnWall)> = None;
+        let mut last: Option<(Circle, f64)> = None;
+        let mut first: Option<(f64, OnWall)> = None;
+        let mut nearest: Option<(f64, Circle)> = None;
         for &circle in &self.circles {
-            let Some(seen) = self.seen(circle, place[0], side) else {
-                last = None;
-                continue;
-            };
-            let off = seen.row - place[1];
-            if let Some((before, from)) = last.filter(|(before, _)| before * off <= 0.0) {
-                let share = if before == off { 0.0 } else { before / (before - off) };
-                let between = |one: f64, other: f64| one + share * (other - one);
-                let at = Circle {
-                    height: between(from.height, circle.height),
-                    radius: between(from.radius, circle.radius),
-                    middle: between(from.middle, circle.middle),
-                };
-                let seen = self.seen(at, place[0], side).unwrap_or(seen);
+            let off = self.met(circle, place).off;
+            if let Some((above, before)) = last.filter(|(_, before)| (*before > 0.0) != (off > 0.0)) {
+                let at = above.towards(circle, before / (before - off));
+                let met = self.met(at, place);
                 // How much nearer to the camera than the middle of the piece.
-                let nearness = self.looking.cosine * at.radius * seen.cosine
-                    - self.looking.sine / self.looking.cosine * at.height;
-                if found.is_none_or(|(best, _)| nearness > best) {
-                    found = Some((nearness, on_wall(at, seen.sine.atan2(seen.cosine))));
+                let nearness =
+                    self.looking.cosine * met.towards - self.looking.sine / self.looking.cosine * at.height;
+                if first.is_none_or(|(best, _)| nearness > best) {
+                    first = Some((nearness, on_wall(at, met)));
                 }
             }
-            last = Some((off, circle));
+            if nearest.is_none_or(|(least, _)| off.abs() < least) {
+                nearest = Some((off.abs(), circle));
+            }
+            last = Some((circle, off));
         }
-        found.map(|(_, at)| at)
+        let beside = nearest.map_or(Circle { height: place[1], radius: 1e-6, middle: place[0] }, |n| n.1);
+        first.map_or_else(|| on_wall(beside, self.met(beside, place)), |(_, at)| at)
     }
 
-    /// Where a circle's near or far side is seen in a column; `None` where it does not reach it.
-    fn seen(&self, circle: Circle, x: f64, side: f64) -> Option<Seen> {
-        let across = (x - circle.middle) / circle.radius.max(1e-9);
-        if across.abs() > 1.0 {
-            return None;
-        }
-        let (mut sin, mut cos) = (across, side * (1.0 - across * across).sqrt());
-        let mut larger = 1.0;
-        for _ in 0..2 {
-            larger = 1.0 + self.looking.near * self.looking.cosine * circle.radius * cos;
-            sin = (across / larger).clamp(-1.0, 1.0);
-            cos = side * (1.0 - sin * sin).sqrt();
-        }
-        let row = (circle.height + self.looking.sine * circle.radius * cos) * larger;
-        Some(Seen { sine: sin, cosine: cos, row })
-    }
-
-    /// The circle whose edge comes nearest to a place that no circle reaches.
-    fn nearest(&self, [x, y]: [f64; 2]) -> OnWall {
-        let off = |circle: &Circle| {
-            let over = ((x - circle.middle).abs() - circle.radius).max(0.0);
-            over.hypot(circle.height - y)
-        };
-        let best = self.circles.iter().min_by(|one, other| off(one).total_cmp(&off(other)));
-        let circle = best.copied().unwrap_or(Circle { height: y, radius: 1e-6, middle: x });
-        let sin = ((x - circle.middle) / circle.radius.max(1e-9)).clamp(-1.0, 1.0);
-        on_wall(circle, sin.asin())
+    /// Where the ray of a place meets the plane of a circle.
+    fn met(&self, circle: Circle, [x, y]: [f64; 2]) -> Met {
+        let towards = self.looking.towards(circle.height, y);
+        let across = (x - circle.middle) / self.looking.larger(towards);
+        Met { across, towards, off: across * across + towards * towards - circle.radius * circle.radius }
     }
 }
 
-fn on_wall(circle: Circle, azimuth: f64) -> OnWall {
+/// Where a ray meets the plane of a circle, from its middle.
+#[derive(Clone, Copy)]
+struct Met {
+    across: f64,
+    towards: f64,
+    /// Square of the distance from the middle above that of the radius.
+    off: f64,
+}
+
+fn on_wall(circle: Circle, met: Met) -> OnWall {
+    let azimuth = met.across.atan2(met.towards);
     OnWall { height: circle.height, radius: circle.radius, azimuth, middle: circle.middle }
 }
 
 #[cfg(test)]
 mod tests {
     use super::super::drawn::{Place, Solid};
+    use super::super::picture::Picture;
     use super::*;
     use std::f64::consts::{PI, TAU};
 
     const CYLINDER: Solid = Solid { shape: [0.16, 0.0, 0.0], ends: [-0.5, 0.5] };
+    const ELLIPSOID: Solid = Solid { shape: [0.16, 0.0, -0.5], ends: [-0.2, 0.5] };
+    const NARROW: Solid = Solid { ends: [-0.4, 0.5], ..ELLIPSOID };
 
     /// Azimuths and heights of the outline's vessel against those of the solid, where the wall is not seen edge on and no
     /// rim is near: how many inside and outside, and the share of them that lies far off.
@@ -212,7 +238,7 @@ mod tests {
             Solid { shape: [0.16, 0.8 / 3.0, 1.0 / 9.0], ends: [-0.4, 0.4] },
             // A bowl, and an ellipsoid that is open above its widest.
             Solid { shape: [0.25, 0.0, -1.0], ends: [-0.05, 0.45] },
-            Solid { shape: [0.16, 0.0, -0.5], ends: [-0.2, 0.5] },
+            ELLIPSOID,
         ];
         for solid in solids {
             for sine in [0.1, 0.3, 0.5] {
@@ -223,31 +249,95 @@ mod tests {
         }
     }
 
-    /// From so near that sizes grow with nearness: places by the equation at the head of this file, on a cylinder whose circles
-    /// the outline tells exactly.
+    /// A shoulder that is looked down on shows its back, beyond the widest that its circles reach.
+    #[test]
+    fn the_back_of_a_flat_shoulder_is_seen() {
+        let (sine, looking) = (0.6, Looking::down(0.6, 0.0));
+        let vessel = Vessel::of(&Profile::of(&NARROW.picture(sine, 384.0)), looking).expect("an outline");
+        let (mut behind, mut far) = (0, 0);
+        for (y, x) in (-150..150).flat_map(|y| (-150..150).map(move |x| (y, x))) {
+            let place = [0.004 * f64::from(x), 0.004 * f64::from(y)];
+            let wanted = |seen: &Place| !seen.inside && seen.azimuth.cos() < -0.05;
+            let Some(want) = NARROW.seen(sine, place).filter(wanted) else { continue };
+            let got = vessel.at(place);
+            let turn = (got.azimuth - want.azimuth + PI).rem_euclid(TAU) - PI;
+            behind += 1;
+            far += usize::from(turn.abs() > 0.03 || (got.radius - want.radius).abs() > 0.01);
+        }
+        assert!(behind > 250 && far * 10 < behind, "{far} of {behind}");
+    }
+
+    /// The place nearest to the camera is told where a ray meets the wall more than once: in the middle of the near wall of the
+    /// ellipsoid the wall behind it lies on the same ray.
+    #[test]
+    fn the_near_wall_hides_the_far_one() {
+        let looking = Looking::down(0.3, 0.0);
+        let vessel = Vessel::of(&Profile::of(&ELLIPSOID.picture(0.3, 384.0)), looking).expect("an outline");
+        for y in [0.1, 0.2, 0.3] {
+            let got = vessel.at([0.05, y]);
+            assert!(got.azimuth.cos() > 0.9, "{y}: {got:?}");
+        }
+    }
+
+    /// The rim of a jar that narrows to its mouth: its height and radius, looked down on gently and steeply.
+    #[test]
+    fn the_rim_of_a_narrow_mouth_is_found() {
+        for sine in [0.3, 0.5, 0.7] {
+            let looking = Looking::down(sine, 0.0);
+            let vessel = Vessel::of(&Profile::of(&NARROW.picture(sine, 384.0)), looking).expect("an outline");
+            let rim = vessel.circles[0];
+            let want = (looking.cosine * NARROW.ends[0], NARROW.radius(NARROW.ends[0]));
+            assert!(
+                (rim.height - want.0).abs() < 0.006 && (rim.radius - want.1).abs() < 0.012,
+                "{sine}: {rim:?}"
+            );
+        }
+    }
+
+    /// From so near that sizes grow with nearness: outline and places by the equation at the head of this file.
     #[test]
     fn nearness_is_taken_off() {
         let (sine, near) = (0.3, 0.25);
         let looking = Looking::down(sine, near);
-        let vessel = Vessel::of(&Profile::of(&CYLINDER.picture(sine, 384.0)), looking).expect("an outline");
-        for (along, degrees) in [(-0.2, -50.0), (0.0, 0.0), (0.1, 30.0), (0.3, 60.0), (0.2, -20.0)] {
-            let (azimuth, height) = (f64::to_radians(degrees), looking.cosine * along);
+        let seen = |along: f64, azimuth: f64| {
+            let height = looking.cosine * along;
             let larger = 1.0 + near * looking.cosine * 0.4 * azimuth.cos();
-            let place = [0.4 * azimuth.sin() * larger, (height + sine * 0.4 * azimuth.cos()) * larger];
-            let got = vessel.at(place);
-            assert!((got.azimuth - azimuth).abs() < 0.01, "{degrees}: {}", got.azimuth.to_degrees());
-            assert!((got.height - height).abs() < 0.005, "{degrees}: {} {height}", got.height);
+            [0.4 * azimuth.sin() * larger, (height + sine * 0.4 * azimuth.cos()) * larger]
+        };
+        // How far each row of 2,000 to the unit reaches across.
+        let mut reach = [0f64; 3200];
+        for (along, turn) in (0..=4000).flat_map(|k| (0..720).map(move |t| (k, t))) {
+            let [x, y] = seen(f64::from(along) / 4000.0 - 0.5, f64::from(turn).to_radians() / 2.0);
+            let row = &mut reach[((y + 0.8) * 2000.0) as usize];
+            *row = row.max(x);
         }
+        let covers = |[x, y]: [f64; 2]| {
+            let row = ((y + 0.8) * 2000.0) as usize;
+            reach.get(row).is_some_and(|&reach| reach > 0.0 && x.abs() <= reach)
+        };
+        let picture = Picture::outlined([-0.8; 2], 384.0, [614, 614], covers);
+        let vessel = Vessel::of(&Profile::of(&picture), looking).expect("an outline");
+        for (along, degrees) in [(-0.2, -50.0), (0.0, 0.0), (0.1, 30.0), (0.3, 60.0), (0.2, -20.0)] {
+            let azimuth = f64::to_radians(degrees);
+            let got = vessel.at(seen(along, azimuth));
+            assert!((got.azimuth - azimuth).abs() < 0.01, "{degrees}: {}", got.azimuth.to_degrees());
+            assert!((got.height - looking.cosine * along).abs() < 0.005, "{degrees}: {} {along}", got.height);
+        }
+        let rim = vessel.circles[0];
+        assert!(
+            (rim.height + looking.cosine * 0.5).abs() < 0.006 && (rim.radius - 0.4).abs() < 0.006,
+            "{rim:?}"
+        );
     }
 
-    /// Beside the wall the nearest edge is told: a quarter turn to that side, at that height.
+    /// Beside the wall the nearest edge is told, to one circle: a quarter turn to that side, at that height.
     #[test]
     fn beside_the_wall_its_edge_is_told() {
         let looking = Looking::down(0.3, 0.0);
         let vessel = Vessel::of(&Profile::of(&CYLINDER.picture(0.3, 384.0)), looking).expect("an outline");
         for side in [-1.0, 1.0] {
             let got = vessel.at([side * 0.47, 0.1]);
-            assert!((got.azimuth - side * PI / 2.0).abs() < 1e-6);
+            assert!((got.azimuth - side * PI / 2.0).abs() < 0.04, "{got:?}");
             assert!((got.height - 0.1).abs() < 0.005 && (got.radius - 0.4).abs() < 0.003, "{got:?}");
         }
     }
