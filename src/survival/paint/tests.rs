@@ -103,3 +103,29 @@ fn edges_take_after_the_inside() {
         assert!((found[i] - want).abs() < 1e-3, "{} at {}, {}", found[i], i % width, i / width);
     }
 }
+
+/// A rim of lost paint two pixels wide about kept paint, and a speck in it, are kept; lost paint three pixels wide is lost, and so
+/// is a line of two that touches no paint that reads.
+#[test]
+fn slivers_of_lost_paint_are_edges() {
+    let (width, height) = (40, 30);
+    let at = |x: usize, y: usize| y * width + x;
+    let mut shares = vec![0f32; width * height];
+    let mut laid = vec![false; width * height];
+    let mut fill = |[x0, y0, x1, y1]: [usize; 4], share: f32| {
+        for i in (y0..y1).flat_map(|y| (x0..x1).map(move |x| at(x, y))) {
+            (shares[i], laid[i]) = (share, true);
+        }
+    };
+    fill([3, 3, 20, 20], 0.9);
+    // Rim of two, patch of three, speck of one.
+    fill([3, 18, 20, 20], 0.1);
+    fill([5, 5, 8, 8], 0.1);
+    fill([14, 6, 15, 7], 0.1);
+    fill([30, 3, 32, 20], 0.1);
+    let found = without_slivers(&shares, &laid, width);
+    let lost = (0..width * height).filter(|&i| laid[i] && found[i] < LOST_BELOW).count();
+    assert_eq!(lost, 9 + 2 * 17);
+    assert!([at(10, 18), at(10, 19), at(14, 6)].into_iter().all(|i| (found[i] - 0.9).abs() < 1e-6));
+    assert!((0..width * height).filter(|&i| !laid[i]).all(|i| found[i] == shares[i]));
+}
