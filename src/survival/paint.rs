@@ -10,7 +10,7 @@
 use super::register::{Registration, Unmatched};
 use super::view::View;
 use crate::surface::{Label, narrowed, soundest, widened};
-use edges::{EDGE, from_inside, sharpened, without_slivers};
+use edges::{EDGE, from_inside, without_slivers};
 use rayon::prelude::*;
 use slip::{Shares, Window, lightness_of};
 
@@ -188,7 +188,9 @@ impl<'a> Fired<'a> {
         let laid = self.laid(sound, contrast_before, &beside_others);
         let light = window.against(&self.bare(contrast_before));
         let slip_now = lightness_of(self.view, Label::White).unwrap_or(SLIP);
-        let own_share = sharpened(&light, &laid, width, |light| contrast(slip_now, paint, light));
+        let own_share: Vec<f32> = (0..light.len())
+            .map(|i| if laid[i] { contrast(slip_now, paint, light[i]) } else { 0.0 })
+            .collect();
         let shares = without_slivers(&from_inside(&own_share, &laid, width), &laid, width);
         let many = self.view.map.labels.len();
         let (mut fates, mut left) = (vec![Fate::None; many], vec![0f32; many]);
