@@ -150,9 +150,11 @@ impl Load<'_> {
         Ok(keeper.keep(shot, vec![record]).swap_remove(0))
     }
 
-    /// What the ledger is told of the photograph: its firing, and unless another piece is known, that it shows this tile.
+    /// What the ledger is told of the photograph: its firing, and unless a piece is known that is no tile of this trial, that
+    /// it shows this tile.
     fn row(&self, keeper: &Keeper, sha256: &str, tile: usize) -> SheetRow {
-        let known = keeper.with(|ledger| ledger.piece_of(sha256)).flatten();
+        let is_tile = |piece: &String| piece.starts_with(&format!("{}, tile ", self.sheet.trial()));
+        let known = keeper.with(|ledger| ledger.piece_of(sha256)).flatten().filter(|piece| !is_tile(piece));
         SheetRow {
             piece: Some(known.unwrap_or_else(|| format!("{}, tile {tile}", self.sheet.trial()))),
             firing: self.sheet.firing(tile).map(str::to_owned),
@@ -213,6 +215,19 @@ impl Load<'_> {
             }
             if let Some((_, file)) = other(before) {
                 say(&format!("Tile {tile}: {} counts now, {file} no longer.", path.display()));
+            }
+        }
+        // A photograph that was read for another tile before leaves that one.
+        let now = self.counting();
+        for (tile, (sha256, file)) in before.iter().filter(|(tile, _)| !read(tile)) {
+            match now.get(tile) {
+                None => say(&format!(
+                    "Tile {tile} has no photograph any more: {file} was read for another tile. Read one of tile {tile}.",
+                )),
+                Some((other, next)) if other != sha256 => say(&format!(
+                    "Tile {tile}: {next} counts again, since {file} was read for another tile.",
+                )),
+                Some(_) => {}
             }
         }
     }

@@ -77,7 +77,8 @@ pub fn write_file(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
         use std::os::unix::fs::PermissionsExt;
         builder.permissions(std::fs::Permissions::from_mode(0o666));
     }
-    let mut file = builder.tempfile_in(folder).map_err(failed)?;
+    // The error names the temporary file, of which nobody knows.
+    let mut file = builder.tempfile_in(folder).map_err(|error| failed(error.kind().into()))?;
     file.write_all(bytes).map_err(failed)?;
     file.as_file().sync_all().map_err(failed)?;
     file.persist(path).map_err(|error| failed(error.error))?;

@@ -89,6 +89,14 @@ pub enum TrialError {
         /// The column asked for.
         column: String,
     },
+    /// A column of half-widths of intervals cannot be the value.
+    #[error("'{column}' tells how sure each reading of '{of}' is; it is no reading")]
+    HalfWidths {
+        /// The column asked for.
+        column: String,
+        /// The column of the readings.
+        of: String,
+    },
     /// No swatch has a value.
     #[error("no trial or control swatch has a value in the column '{column}'")]
     NoValues {
@@ -135,6 +143,7 @@ impl TrialError {
             Self::UnequalFirings { .. } => "Take a multiple of the number of firings.",
             Self::TooLarge { .. } => "Split the trial.",
             Self::NoSuchColumn { .. } => "Check the spelling.",
+            Self::HalfWidths { .. } => "Name the column without 'u95_'.",
             Self::NotAValue { .. } => "Name a column with readings, such as l or contrast_delta_l.",
             Self::NoValues { .. } => "Fill in the readings, or name another column.",
             Self::OneLevel { .. } => "Compare by another factor.",

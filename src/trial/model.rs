@@ -8,6 +8,8 @@
 use super::{Factor, Readings};
 use nalgebra::{DMatrix, DVector, SymmetricEigen};
 
+/// Share of the largest reading below which a difference is one of rounding.
+const ROUNDING: f64 = 1e-12;
 /// Squared singular values of the design under this share of the largest count as zero. The entries of the design are
 /// zeros and ones: true ones are above 1e-6 of it for any plan that fits here, rounding stays under 1e-13.
 const ZERO: f64 = 1e-10;
@@ -82,7 +84,10 @@ impl Model {
             let fitted: f64 = ones.iter().map(|&column| effects[column]).sum();
             (value - centre - fitted).powi(2)
         };
-        let rest = read.iter().map(left).sum();
+        let rest: f64 = read.iter().map(left).sum();
+        // Less than the arithmetic itself leaves over is nothing.
+        let largest = read.iter().map(|(_, value)| value.abs()).fold(0.0, f64::max);
+        let rest = if rest > read.len() as f64 * (ROUNDING * largest).powi(2) { rest } else { 0.0 };
         Self { factors: placed, effects, centre, row_space, inverse, rest, count: read.len() }
     }
 

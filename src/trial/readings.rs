@@ -59,7 +59,8 @@ impl Readings {
     /// they are.
     ///
     /// # Errors
-    /// No table, no such column, cells that are no number or no role (all at once), a tile in two firings, no readings.
+    /// No table, no such column or one of half-widths, cells that are no number or no role (all at once), a tile in two
+    /// firings, no readings.
     pub fn read(bytes: &[u8], value: &str) -> Result<Self, TrialError> {
         let table = Table::read(bytes)?;
         let names: Vec<&str> = table.header.iter().map(String::as_str).filter(|n| !n.is_empty()).collect();
@@ -67,6 +68,9 @@ impl Readings {
         faults.extend(table.faults.iter().cloned());
         if PLAN.contains(&plain_name(value).as_str()) {
             return Err(TrialError::NotAValue { column: value.into() });
+        }
+        if let Some(of) = plain_name(value).strip_prefix("u95 ") {
+            return Err(TrialError::HalfWidths { column: value.into(), of: of.replace(' ', "_") });
         }
         let Some(at) = table.header.iter().position(|name| plain_name(name) == plain_name(value)) else {
             let known = names.iter().map(|name| short(name)).collect();
@@ -226,7 +230,7 @@ pub(super) fn unguarded(cell: &str) -> &str {
 }
 
 /// What makes two levels one: the number, else the name without case and spaces.
-fn key(cell: &str) -> String {
+pub(super) fn key(cell: &str) -> String {
     let plain = plain_name(cell);
     match plain.parse::<f64>() {
         Ok(number) if number.is_finite() => number.to_string(),

@@ -1,6 +1,6 @@
 //! Tiles as they lie, for showing: what was laid at each place, and what was read there.
 
-use super::readings::unguarded;
+use super::readings::{key, unguarded};
 use super::{Role, TrialError};
 use crate::ledger::Table;
 use crate::ledger::table::{Columns, Row, plain_name};
@@ -90,7 +90,11 @@ impl TrialTile {
                 left_out: told("left_out"),
             };
             let trial = told("trial");
-            let known = tiles.iter().position(|tile| tile.number == number && tile.trial == trial);
+            // As the comparison tells tiles apart.
+            let own = |trial: Option<&str>, number: &str| (trial.map(key), key(number));
+            let is_known =
+                |tile: &Self| own(tile.trial.as_deref(), &tile.number) == own(trial.as_deref(), &number);
+            let known = tiles.iter().position(is_known);
             let known = known.unwrap_or_else(|| {
                 tiles.push(Self { trial, number, ..Self::default() });
                 tiles.len() - 1

@@ -258,6 +258,8 @@ fn tables_of_other_makers_have_a_page_too() {
     assert!(told.contains("In sheen this trial tells apart") && told.contains("0.29"), "{told}");
     assert!(!html.contains("id=\"tiles\"") && html.contains("the table names no seed"));
     assert!(Findings::new(&Readings::read(b"slip,l\na,1\na,2\n", "l").unwrap()).is_err());
+    let one = TrialTile::read_all(b"tile,row,column,l\n1,1,1,5\n1.0,1,2,6\n2,1,1,7\n", "l").unwrap();
+    assert_eq!(one.iter().map(|tile| tile.places.len()).collect::<Vec<_>>(), [2, 1]);
     let large = TrialTile::read_all(b"tile,row,column,l\n1,1,61,5\n", "l").unwrap_err();
     assert!(large.to_string().contains("60 rows and columns at most"), "{large}");
 }

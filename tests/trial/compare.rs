@@ -1,6 +1,7 @@
 //! Comparisons against the NIST/SEMATECH e-Handbook (doi 10.18434/M32189), scipy 1.17.1 and statsmodels 0.15.0.
 
 use crate::one_way::one_way;
+use sherdlight::report::comparison_table;
 use sherdlight::trial::{
     Answer, Comparison, Difference, Factor, Readings, Scatter, TrialError, detectable, swatches_needed,
 };
@@ -218,6 +219,26 @@ fn neither_the_order_of_rows_nor_a_constant_matters() {
     }
 }
 
+/// Readings that add up exactly, with sums that rounding leaves a digit off: there is no scatter, and that is said.
+#[test]
+fn rounding_is_no_scatter() {
+    let exact: String = (1..=2)
+        .flat_map(|tile| ["a", "b"].map(|slip| ["p", "q"].map(|paint| (tile, slip, paint))))
+        .flatten()
+        .map(|(tile, slip, paint)| {
+            let l = 60.1
+                + 0.3 * f64::from(tile)
+                + f64::from(u8::from(slip == "b")) * 3.0
+                + f64::from(u8::from(paint == "q"));
+            format!("{tile},{slip},{paint},{l:.1}\n")
+        })
+        .collect();
+    let comparison = compare(&format!("tile,slip,paint,l\n{exact}"), Factor::Slip);
+    assert_eq!(comparison.sigma, Some(0.0));
+    let text = comparison_table(&comparison);
+    assert!(text.contains("Like swatches read alike to the last digit") && text.contains("−3.00"), "{text}");
+}
+
 #[test]
 fn faults_are_told_by_name() {
     let read = |table: &str, value: &str| Readings::read(table.as_bytes(), value).unwrap_err();
@@ -225,6 +246,8 @@ fn faults_are_told_by_name() {
     assert!(known.contains("no column 'm'; it has slip, l"), "{known}");
     assert!(matches!(read("slip,l\na,1\n", "slip"), TrialError::NotAValue { .. }));
     assert!(matches!(read("slip,l\na,\n", "l"), TrialError::NoValues { .. }));
+    let half = read("slip,l,u95_l\na,60,1\nb,70,1\n", "u95 L").to_string();
+    assert!(half.contains("tells how sure each reading of 'l' is"), "{half}");
     let cells = read("role,slip,l\ntrial,a,pale\nspare,a,1\n", "l").to_string();
     assert!(cells.contains("row 2, column l: 'pale' is no number"), "{cells}");
     assert!(cells.contains("row 3, column role: 'spare' is no role"), "{cells}");

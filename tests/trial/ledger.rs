@@ -211,6 +211,27 @@ fn what_was_read_or_put_right_last_counts_and_nothing_is_lost() {
 }
 
 #[test]
+fn a_tile_that_loses_its_photograph_is_told() {
+    let bench = bench(2);
+    bench.told("trial read slips/plan.csv t1.jpg t2.jpg --trial slips");
+    let run = bench.run("trial read slips/plan.csv t1.jpg --tiles 2 --trial slips");
+    assert!(run.err.contains("Tile 2: t1.jpg counts now, t2.jpg no longer."), "{}", run.err);
+    assert!(
+        run.err.contains("Tile 1 has no photograph any more: t1.jpg was read for another tile."),
+        "{}",
+        run.err
+    );
+    assert!(bench.told("trial list --json").contains(r#""tiles":[2]"#));
+    let run = bench.run("trial read slips/plan.csv t1.jpg --tiles 1 --trial slips");
+    assert!(
+        run.err.contains("Tile 2: t2.jpg counts again, since t1.jpg was read for another tile."),
+        "{}",
+        run.err
+    );
+    assert!(bench.told("trial list --json").contains(r#""tiles":[1,2]"#));
+}
+
+#[test]
 fn tiles_belong_to_the_firings_of_the_ledger() {
     let bench = bench(4);
     bench.told("firing add first_frost --date 2026-05-03");

@@ -1,6 +1,6 @@
 //! What a trial told, as a table for a terminal.
 
-use super::lines::{aligned, decimals, degrees, left_out, one_line, range, signed, wrapped};
+use super::lines::{NO_SCATTER, aligned, decimals, degrees, left_out, one_line, range, signed, wrapped};
 use crate::report::words::fixed;
 use crate::trial::{Answer, Comparison, Difference, Factor, Scatter};
 
@@ -70,6 +70,9 @@ fn footing(comparison: &Comparison) -> String {
             fixed(sigma, decimals(Some(sigma))),
             degrees(comparison.freedom)
         );
+    }
+    if comparison.sigma == Some(0.0) {
+        text += &wrapped(NO_SCATTER);
     }
     if let Some([fewest, most]) = comparison.unequal_tiles {
         text += &wrapped(&format!(

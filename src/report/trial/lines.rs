@@ -82,3 +82,7 @@ pub(super) fn wrapped(text: &str) -> String {
     lines.push('\n');
     lines
 }
+
+/// What is said where like swatches do not scatter at all.
+pub(in crate::report) const NO_SCATTER: &str = "Like swatches read alike to the last digit: without any scatter the smallest \
+     difference counts as real. Check that the readings were not copied from one swatch to the next.";

@@ -1,6 +1,6 @@
 //! Where the spread of a trial lies, as words for a terminal.
 
-use super::lines::{aligned, decimals, degrees, left_out, one_line, range, signed, wrapped};
+use super::lines::{NO_SCATTER, aligned, decimals, degrees, left_out, one_line, range, signed, wrapped};
 use crate::report::words::fixed;
 use crate::trial::{Answer, Factor, Parts};
 
@@ -55,6 +55,9 @@ pub fn parts_table(parts: &Parts) -> String {
         text += &wrapped(&format!(
             "Rest: swatches that are alike in all of these scatter by {rest} (95 % {interval}, {freedom})."
         ));
+    }
+    if parts.rest == Some(0.0) {
+        text += &wrapped(NO_SCATTER);
     }
     text += &left_out(&parts.left_out);
     text += &wrapped(

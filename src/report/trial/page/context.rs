@@ -6,7 +6,7 @@ use super::factors::{FactorView, combinations, factors};
 use super::names::{ValueName, reason};
 use super::parts::{self, PartsView};
 use super::tiles::{self, TileView};
-use crate::report::trial::lines::{degrees, one_line};
+use crate::report::trial::lines::{NO_SCATTER, degrees, one_line};
 use crate::report::words::fixed;
 use crate::trial::{Factor, Role, Scatter, TrialTile};
 use serde::Serialize;
@@ -137,6 +137,9 @@ fn cautions(page: &TrialPage) -> Vec<String> {
          tables it is more."
             .to_owned(),
     ];
+    if page.findings.parts.rest == Some(0.0) {
+        cautions.push(NO_SCATTER.into());
+    }
     let readings = "The ± of a swatch holds card and light, which all swatches of a tile share; differences rest on the scatter alone.";
     if page.tiles.iter().flat_map(|tile| &tile.places).any(|place| place.u95.is_some()) {
         cautions.push(readings.into());
