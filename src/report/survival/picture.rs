@@ -1,9 +1,10 @@
 //! The piece before the fire and after it, side by side; below them the first laid over the second, and what became of
 //! the paint.
 
+use super::table::lost_most;
 use crate::card::CorrectedImage;
 use crate::reading::SurvivalPart;
-use crate::report::bitmap_text::{draw_outlined, draw_text};
+use crate::report::bitmap_text::{draw_outlined, draw_text, text_width};
 use crate::report::display::srgb_of_xyz;
 use crate::report::label_style::Pattern;
 use crate::report::overlay::{CHALK, INK, PAPER, mix};
@@ -32,8 +33,11 @@ const LINE: u32 = 10 * DOT;
 const PANEL: [u32; 2] = [(WIDTH - 3 * MARGIN) / 2, 620];
 /// Space about a piece, share of its longer side.
 const AROUND: f64 = 0.04;
-/// Strokes that are numbered.
+/// Strokes that are numbered, those that lost most first; a number that would touch another is left out.
 const NUMBERED: usize = 24;
+/// Side of the dots of a number, pixels, and space about it.
+const NUMBER_DOT: u32 = 2;
+const NUMBER_SPACE: f64 = 4.0;
 
 /// How a fate looks (Color Universal Design set of Okabe & Ito 2002, revised 2008): dark, middle and bright, so that they
 /// read in grey too.
@@ -160,11 +164,20 @@ fn fates(sides: &SurvivalSides, window: &Window, part: &SurvivalPart) -> RgbImag
         *pixel = Rgb(shown);
     }
     let full = map.factor as f64;
-    for stroke in part.strokes.iter().take(NUMBERED) {
+    let mut taken: Vec<[f64; 4]> = Vec::new();
+    for stroke in lost_most(part).into_iter().take(NUMBERED) {
         let [x, y, width, height] = stroke.box_px.map(|v| v / full);
         let middle = [x + width / 2.0, y + height / 2.0];
         let at = [0, 1].map(|c| (middle[c] - window.low[c]) * window.scale);
-        draw_outlined(&mut panel, &stroke.number.to_string(), at, 2, [INK, CHALK]);
+        let number = stroke.number.to_string();
+        let half = [text_width(&number, NUMBER_DOT), 7 * NUMBER_DOT]
+            .map(|side| f64::from(side) / 2.0 + NUMBER_SPACE);
+        let space = [at[0] - half[0], at[1] - half[1], at[0] + half[0], at[1] + half[1]];
+        let touches = |other: &[f64; 4]| (0..2).all(|c| space[c] < other[c + 2] && other[c] < space[c + 2]);
+        if !taken.iter().any(touches) {
+            draw_outlined(&mut panel, &number, at, NUMBER_DOT, [INK, CHALK]);
+            taken.push(space);
+        }
     }
     panel
 }

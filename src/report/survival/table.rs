@@ -16,14 +16,19 @@ pub fn survival_words(survival: &SurvivalPart) -> String {
     )
 }
 
-/// Strokes as rows, the one of which the largest area was lost first: its number on the picture, its part of the paint, what became of it. The
-/// first row holds titles
-pub fn survival_table(survival: &SurvivalPart, most: usize) -> Vec<Vec<String>> {
+/// The strokes, the one of which the largest area was lost first.
+pub(super) fn lost_most(survival: &SurvivalPart) -> Vec<&StrokePart> {
     let mut strokes: Vec<&StrokePart> = survival.strokes.iter().collect();
     let lost = |stroke: &StrokePart| stroke.lost * stroke.area_px as f64;
     strokes.sort_by(|one, other| lost(other).total_cmp(&lost(one)).then(one.number.cmp(&other.number)));
+    strokes
+}
+
+/// Strokes as rows, the one of which the largest area was lost first: its number on the picture, its part of the paint, what became of it. The
+/// first row holds titles
+pub fn survival_table(survival: &SurvivalPart, most: usize) -> Vec<Vec<String>> {
     let mut rows = vec![["stroke", "of the paint", "kept", "thinned", "lost"].map(str::to_owned).to_vec()];
-    rows.extend(strokes.iter().take(most).map(|stroke| {
+    rows.extend(lost_most(survival).iter().take(most).map(|stroke| {
         vec![
             stroke.number.to_string(),
             percent(stroke.area_px as f64 / survival.laid_px.max(1) as f64),
