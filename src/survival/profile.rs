@@ -7,8 +7,8 @@ use super::picture::Picture;
 const LEANS: f64 = 0.3;
 const STEPS: i32 = 12;
 const HALVINGS: usize = 6;
-/// What a lean of one radian counts, as a standard deviation of the middles, piece units: an outline that is symmetric about many lines, as
-/// that of a ball, is taken upright.
+/// What a lean of one radian counts, as a standard deviation of the middles, piece units: an outline that is symmetric about many
+/// lines, as that of a ball, is taken upright.
 const UPRIGHT: f64 = 0.005;
 /// A row starts where a pixel is covered so far.
 const EDGE: f32 = 0.5;
@@ -20,6 +20,8 @@ pub(super) struct Profile {
     /// By how much the axis leans to the right at its top, radians.
     pub lean: f64,
     rows: Vec<Option<[f64; 2]>>,
+    /// First and last of them that the piece reaches.
+    span: Option<[usize; 2]>,
     low: f64,
     scale: f64,
 }
@@ -46,7 +48,7 @@ impl Profile {
         let scale = picture.scale;
         let corners = [[0.0, 0.0], [width, 0.0], [0.0, height], [width, height]]
             .map(|at| rotated(picture.at_raster(at), -lean));
-        let span = |c: usize| {
+        let box_of = |c: usize| {
             let (low, high) =
                 corners.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), corner| {
                     (low.min(corner[c]), high.max(corner[c]))
@@ -55,7 +57,7 @@ impl Profile {
             let start = picture.at_raster([0.0; 2])[c];
             (start + ((low - start) * scale).floor() / scale, ((high - low) * scale).ceil() as usize + 2)
         };
-        let ((left, columns), (low, many)) = (span(0), span(1));
+        let ((left, columns), (low, many)) = (box_of(0), box_of(1));
         let covered = |x: f64, y: f64| picture.covered_at(rotated([x, y], lean));
         let row = |k: usize| {
             let y = low + k as f64 / scale;
@@ -72,7 +74,10 @@ impl Profile {
             let right = x(last) + beyond(last, Some(last + 1).filter(|&next| next < columns));
             Some([(left + right) / 2.0, (right - left) / 2.0])
         };
-        Self { lean, rows: (0..many).map(row).collect(), low, scale }
+        let rows: Vec<Option<[f64; 2]>> = (0..many).map(row).collect();
+        let ends = [rows.iter().position(Option::is_some), rows.iter().rposition(Option::is_some)];
+        let span = if let [Some(first), Some(last)] = ends { Some([first, last]) } else { None };
+        Self { lean, rows, span, low, scale }
     }
 
     /// Variance of the middles, wide rows counting more, and what speaks against leaning.
@@ -86,21 +91,16 @@ impl Profile {
 
     /// Middle and half width at a height, on beyond the ends; `None` where there is no outline.
     pub fn at(&self, y: f64) -> Option<[f64; 2]> {
-        let [first, last] = self.span()?;
+        let [first, last] = self.span?;
         let row = ((y - self.low) * self.scale).clamp(first as f64, last as f64);
         let (upper, lower) = (row.floor() as usize, row.ceil() as usize);
         let (above, below) = (self.rows[upper]?, self.rows[lower]?);
         Some([0, 1].map(|c| above[c] + (row - upper as f64) * (below[c] - above[c])))
     }
 
-    /// First and last row.
-    fn span(&self) -> Option<[usize; 2]> {
-        Some([self.rows.iter().position(Option::is_some)?, self.rows.iter().rposition(Option::is_some)?])
-    }
-
     /// Where the outline begins and ends. There it is round: the square of its half width grows in step with the distance.
     pub fn ends(&self) -> Option<[f64; 2]> {
-        let [first, last] = self.span()?;
+        let [first, last] = self.span?;
         let square = |row: usize| self.rows.get(row).copied().flatten().map(|[_, half]| half * half);
         // Rows from the outermost one to the end: at most one, for an end that is cut straight.
         let beyond = |near: Option<f64>, far: Option<f64>| {
