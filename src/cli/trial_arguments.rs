@@ -93,7 +93,7 @@ pub struct TrialReadOptions {
 #[command(group = clap::ArgGroup::new("source").args(["file", "trial"]).required(true))]
 pub struct TrialSource {
     /// A table (CSV) with the columns of the plan and one or more columns of readings. An empty reading is a lost swatch.
-    #[arg(value_name = "FILE", conflicts_with = "trial")]
+    #[arg(value_name = "FILE")]
     pub file: Option<PathBuf>,
     /// Take the readings that count of this trial from the ledger instead; may be given several times.
     #[arg(long, value_name = "NAME")]
