@@ -35,11 +35,15 @@ pub enum Source {
     Form,
 }
 
-/// A form whose light lies farther than this from the shading, median of the logarithm's distance over the share of the
-/// piece that it tells, is not that of the piece.
+/// A form whose light lies farther than this from the shading (see [`distance`]) is not that of the piece.
 pub(super) const FARTHEST: f64 = 0.25;
-/// Forms so much farther than the best cannot be ruled out: their levels make its doubt.
-const AS_NEAR: f64 = 1.3;
+/// How far the shading of the true light lies from the field, median of the logarithm: texture, labels and the smooth
+/// field itself leave about so much.
+const USUAL: f64 = 0.03;
+/// What a place counts of which the form tells nothing: about as far as the light of a form that is not quite right.
+const UNTOLD: f64 = 0.1;
+/// Forms whose odds are not below this share of the best's cannot be ruled out: their levels make its doubt, logarithm.
+const AS_LIKELY: f64 = -2.0;
 /// Relative standard uncertainty of a level by a form that is right: what the ground sends back and table and neighbours
 /// take away is not the same for a wall as for a ball. A judgement, not a publication.
 const SURROUNDINGS: f64 = 0.04;
@@ -51,13 +55,25 @@ pub(super) const LEAST_LIGHT: f64 = 0.05;
 /// Strongest believed change of a place's light by the form, logarithm.
 const STRONGEST: f64 = 0.7;
 
+/// How far the light by a form lies from the shading: the median of the logarithm's distance over the places that the form
+/// tells, in the mean with [`UNTOLD`] for the rest.
+pub(super) fn distance(form: &Form, apart: &[f64]) -> Option<f64> {
+    let told = median(apart.iter().map(|v| v.abs()).collect())?;
+    Some(form.cover * told + (1.0 - form.cover) * UNTOLD)
+}
+
+/// Logarithm of the odds of a form whose light lies so far from the shading.
+pub(super) fn by_shading(distance: f64) -> f64 {
+    -(distance / USUAL).powi(2) / 2.0
+}
+
 /// One form's look at the light.
 pub(super) struct Looked<'a> {
     pub form: &'a Form,
     /// ln of the light by the form over that of the field, place by place, less `log_level`.
     pub apart: Vec<f64>,
     pub log_level: f64,
-    /// How far it lies from the shading: the median of `apart` over the share of the piece that the form tells.
+    /// How far it lies from the shading, as by [`distance`].
     pub distance: f64,
 }
 
@@ -75,11 +91,12 @@ pub(super) fn find(
     let reflectance = reflectance(image, map, &piece, number);
     let looks: Vec<Looked> =
         forms.all.iter().filter_map(|form| Looked::at(map, ball, form, reflectance)).collect();
-    let best = looks.iter().min_by(|p, q| p.distance.total_cmp(&q.distance))?;
+    let log_odds = |look: &Looked| look.form.log_odds + by_shading(look.distance);
+    let best = looks.iter().max_by(|p, q| log_odds(p).total_cmp(&log_odds(q)))?;
     if best.distance > FARTHEST {
         return None;
     }
-    let near = looks.iter().filter(|look| look.distance <= AS_NEAR * best.distance);
+    let near = looks.iter().filter(|look| log_odds(look) >= log_odds(best) + AS_LIKELY);
     let doubt = near.map(|look| (look.log_level - best.log_level).abs()).fold(0.0, f64::max);
     let level = Level {
         factor: best.log_level.exp(),
@@ -100,7 +117,7 @@ impl<'a> Looked<'a> {
         let mut apart: Vec<f64> = form.places.iter().map(ratio).collect();
         let log_level = median(apart.clone())?;
         apart.iter_mut().for_each(|v| *v -= log_level);
-        let distance = median(apart.iter().map(|v| v.abs()).collect())? / form.cover.max(1e-3);
+        let distance = distance(form, &apart)?;
         Some(Self { form, apart, log_level, distance })
     }
 

@@ -4,6 +4,7 @@
 //! the symmetry of its outline, the lean of the axis by the ellipse of its rim and its wall by the outline below. Which
 //! end is the mouth, and how deep a bowl is that is seen into, the outline does not tell: the light does (`level`).
 
+mod bands;
 mod profile;
 mod silhouette;
 mod solid;
@@ -11,10 +12,11 @@ mod solid;
 use super::FormChoice;
 use super::view::View;
 use crate::surface::SurfaceMap;
+use bands::left_open;
 use nalgebra::Vector3;
 use profile::{Mouth, Outline, Ring, cap};
 use silhouette::{Axis, Silhouette};
-use solid::Drawn;
+use solid::{Drawn, Facet};
 
 /// Least overlap of the outline with its mirror image for a round vessel. Outlines of round pieces are drawn to about a
 /// hundredth of their area and lie one to two hundredths off by perspective; most sherds are far below.
@@ -22,8 +24,16 @@ const LEAST_SYMMETRY: f64 = 0.955;
 /// Another axis counts as well if its symmetry is so near that of the best.
 const AS_SYMMETRIC: f64 = 0.03;
 /// A form must cover the piece as well as the best does, but for so much: a hundredth for the outline as drawn, one to
-/// two for the perspective that is left out.
-const AS_COVERING: f64 = 0.025;
+/// two for the perspective that is left out, and as much again for a rim that is not quite round.
+const AS_COVERING: f64 = 0.05;
+/// So many independent looks at the decoration a piece gives: motifs are some eight cells wide.
+const LOOKS: f64 = 50.0;
+/// Forms whose odds are under a fiftieth of the likeliest's are left out, logarithm.
+const AS_LIKELY: f64 = -4.0;
+/// A base is narrower than the belly: it has at most this share of the largest width. A judgement.
+const WIDEST_BASE: f64 = 0.8;
+/// Leans that are tried, sine of the angle between the axis and the picture's plane.
+const LEANS: [f64; 5] = [0.05, 0.2, 0.4, 0.6, 0.8];
 /// Depths of a bowl that is seen into, in radii of its rim: from a plate to nearly half a sphere.
 const DEPTHS: [f64; 4] = [0.2, 0.35, 0.5, 0.7];
 /// The inside of a vessel that sees more of itself than of the room is lit by itself: its form tells nothing.
@@ -52,6 +62,9 @@ pub(super) struct Form {
     pub cover: f64,
     /// Intersection over union of the form as seen and the piece.
     pub overlap: f64,
+    /// Logarithm of its odds before the light is looked at: how many forms share its place among the kinds of form, and
+    /// what its rings leave open of the decoration.
+    pub log_odds: f64,
 }
 
 impl Form {
@@ -80,8 +93,8 @@ impl Forms {
         let silhouette = Silhouette::of(map, piece, number, view);
         let all = match choice {
             FormChoice::Flat => vec![flat(&silhouette, view)],
-            FormChoice::Round => round(&silhouette, 0.0),
-            FormChoice::Auto => round(&silhouette, LEAST_SYMMETRY),
+            FormChoice::Round => round(map, &silhouette, 0.0),
+            FormChoice::Auto => round(map, &silhouette, LEAST_SYMMETRY),
         };
         Self { silhouette, all }
     }
@@ -110,10 +123,13 @@ fn flat(silhouette: &Silhouette, view: &View) -> Form {
         places: silhouette.places().filter_map(place).collect(),
         cover: 1.0,
         overlap: 1.0,
+        log_odds: 0.0,
     }
 }
 
-fn round(silhouette: &Silhouette, least: f64) -> Vec<Form> {
+/// Every round vessel that the outline and its decoration allow. Each end may be towards the camera: as a mouth by the
+/// ellipse of its rim, and at several leans as a mouth or as a flat base.
+fn round(map: &SurfaceMap, silhouette: &Silhouette, least: f64) -> Vec<Form> {
     let axes = silhouette.axes();
     let best = axes.first().map_or(0.0, |axis| axis.symmetry);
     let good = |axis: &&Axis| axis.symmetry >= least.max(best - AS_SYMMETRIC);
@@ -121,16 +137,46 @@ fn round(silhouette: &Silhouette, least: f64) -> Vec<Form> {
     for axis in axes.iter().filter(good) {
         for turn in [axis.turn, axis.turn + std::f64::consts::PI] {
             let seen = Seen::along(silhouette, turn);
-            let Some(mouth) = seen.outline.mouth() else { continue };
-            match seen.outline.wall(&mouth) {
-                Some(wall) => forms.push(seen.form(silhouette, &mouth, &wall)),
-                None => forms.extend(DEPTHS.map(|depth| seen.form(silhouette, &mouth, &cap(&mouth, depth)))),
+            let draw = |mouth: &Mouth, end, rings: &[Ring], among: usize| {
+                seen.form(map, silhouette, mouth, end, rings, 1.0 / among as f64)
+            };
+            if let Some(mouth) = seen.outline.mouth() {
+                if mouth.is_seen_into() {
+                    let depths = DEPTHS.iter();
+                    forms.extend(
+                        depths.map(|depth| draw(&mouth, End::Open, &cap(&mouth, *depth), DEPTHS.len())),
+                    );
+                } else if let Some(wall) = seen.outline.wall(&mouth) {
+                    forms.push(draw(&mouth, End::Open, &wall, 1));
+                }
+            }
+            let widest = seen.outline.half_widths.iter().copied().fold(0.0, f64::max);
+            for end in LEANS.iter().filter_map(|lean| seen.outline.end(*lean)) {
+                let Some(wall) = seen.outline.wall(&end) else { continue };
+                forms.push(draw(&end, End::Open, &wall, LEANS.len()));
+                if end.radius <= WIDEST_BASE * widest {
+                    let base = [0.0, end.radius].map(|radius| Ring { height: 0.0, radius });
+                    let rings: Vec<Ring> = base.into_iter().chain(wall).collect();
+                    forms.push(draw(&end, End::Closed, &rings, LEANS.len()));
+                }
             }
         }
     }
-    let covering = forms.iter().map(|form: &Form| form.overlap).fold(0.0, f64::max);
+    let most = |forms: &[Form], of: fn(&Form) -> f64| forms.iter().map(of).fold(f64::NEG_INFINITY, f64::max);
+    let covering = most(&forms, |form| form.overlap);
     forms.retain(|form| form.overlap >= covering - AS_COVERING);
+    let likeliest = most(&forms, |form| form.log_odds);
+    forms.retain(|form| form.log_odds >= likeliest + AS_LIKELY);
     forms
+}
+
+/// What a vessel turns to the camera.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum End {
+    /// Its mouth.
+    Open,
+    /// Its base.
+    Closed,
 }
 
 /// The silhouette along one direction, from the mouth to the base.
@@ -166,32 +212,50 @@ impl Seen {
         Self { outline: Outline { half_widths }, way, start, axis }
     }
 
-    fn form(&self, silhouette: &Silhouette, mouth: &Mouth, rings: &[Ring]) -> Form {
+    /// The form of these rings, before anything is seen as likely as `prior`.
+    fn form(
+        &self,
+        map: &SurfaceMap,
+        silhouette: &Silhouette,
+        mouth: &Mouth,
+        end: End,
+        rings: &[Ring],
+        prior: f64,
+    ) -> Form {
         let rows = self.outline.half_widths.len();
         let half = self.outline.half_widths.iter().copied().fold(0.0, f64::max) as usize + 3;
-        let drawn = Drawn::of(rings, mouth, rows, half);
+        let drawn = Drawn::of(rings, mouth, end == End::Open, rows, half);
         let is_closed = enclosed(mouth, rings) > CLOSED;
         let [x, y] = self.way;
         // From across, along and away to the frame of the silhouette, then to the camera.
         let turned =
             |n: Vector3<f64>| silhouette.frame * Vector3::new(-y * n.x + x * n.y, x * n.x + y * n.y, n.z);
-        let mut both = 0;
-        let place = |(cell, at)| {
+        let facet_at = |at| {
             let [along, across] = along_and_across(silhouette.middle, self.way, at);
-            let facet = drawn.at(across - self.axis, along - self.start)?;
-            both += 1;
+            drawn.at(across - self.axis, along - self.start)
+        };
+        let seen: Vec<(usize, usize, Facet)> = silhouette
+            .places()
+            .filter_map(|(cell, at)| Some((cell, silhouette.cells[cell]?, facet_at(at)?)))
+            .collect();
+        let open_by_rings = left_open(seen.iter().map(|(_, pixel, facet)| (facet.ring, map.labels[*pixel])));
+        let place = |&(cell, pixel, facet): &(usize, usize, Facet)| {
             if facet.inside.is_some() && is_closed {
                 return None;
             }
             let (normal, inside) = (turned(facet.normal), facet.inside.map(turned));
-            Some(Place { cell, pixel: silhouette.cells[cell]?, normal, inside })
+            Some(Place { cell, pixel, normal, inside })
         };
-        let places: Vec<Place> = silhouette.places().filter_map(place).collect();
+        let places: Vec<Place> = seen.iter().filter_map(place).collect();
         let all = silhouette.places().count();
-        let cover = places.len() as f64 / all.max(1) as f64;
-        let overlap = both as f64 / (drawn.area() + all - both).max(1) as f64;
         let lean = mouth.lean;
-        Form { out: turned(-Vector3::new(0.0, (1.0 - lean * lean).sqrt(), lean)), places, cover, overlap }
+        Form {
+            out: turned(-Vector3::new(0.0, (1.0 - lean * lean).sqrt(), lean)),
+            cover: places.len() as f64 / all.max(1) as f64,
+            overlap: seen.len() as f64 / (drawn.area() + all - seen.len()).max(1) as f64,
+            log_odds: prior.ln() - LOOKS * open_by_rings,
+            places,
+        }
     }
 }
 
@@ -221,7 +285,7 @@ mod tests {
     #[test]
     fn light_comes_in_through_the_mouth_only() {
         let out = Vector3::new(0.0, 0.6, -0.8);
-        let form = Form { out, places: Vec::new(), cover: 1.0, overlap: 1.0 };
+        let form = Form { out, places: Vec::new(), cover: 1.0, overlap: 1.0, log_odds: 0.0 };
         let across = Vector3::x();
         let leaning = |angle: f64| out * angle.cos() + across * angle.sin();
         for depth in [0.2, 0.5, 1.0f64] {

@@ -18,6 +18,13 @@ pub(super) struct Mouth {
     pub at: f64,
 }
 
+impl Mouth {
+    /// Whether it is a bowl that is seen into.
+    pub fn is_seen_into(&self) -> bool {
+        self.lean > SEEN_INTO
+    }
+}
+
 /// One ring of the outer wall.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Ring {
@@ -36,6 +43,8 @@ const STRETCH: f64 = 0.06;
 const NEARLY: (f64, f64) = (0.97, 0.757);
 /// From this lean on the base hides behind the mouth and the outline says nothing of the wall: it is a bowl seen into.
 const SEEN_INTO: f64 = 0.72;
+/// Cells that the edge cuts may be left out of a half width: half of one in the mean of both sides, half of that at an end.
+const EDGE: f64 = 0.25;
 /// Fewest rings of a wall.
 const LEAST_RINGS: usize = 4;
 
@@ -65,12 +74,19 @@ impl Outline {
         (radius > 1.0).then(|| Mouth { radius, lean: (half / radius).min(1.0), at: half })
     }
 
+    /// The largest disc across the axis that the end towards the camera can be at this lean (above 0): its ellipse touches
+    /// the outline's end and lies inside.
+    pub fn end(&self, lean: f64) -> Option<Mouth> {
+        // Half width of an ellipse of radius r at v from its end: h^2 = 2 v r / lean - (v / lean)^2, which grows with r.
+        let fitting = |(v, half): (f64, f64)| (half * half + (v / lean).powi(2)) * lean / (2.0 * v);
+        let rows = self.half_widths.iter().enumerate().map(|(i, half)| (i as f64 + 0.5, half + EDGE));
+        let radius = rows.map(fitting).fold(f64::INFINITY, f64::min);
+        (radius.is_finite() && radius > 1.0).then_some(Mouth { radius, lean, at: lean * radius })
+    }
+
     /// The wall from the rim to the base, exact where it is smooth: along the outline the wall's normal lies in the
-    /// picture's plane, and with the axis that fixes the ring that touches there. `None` for a bowl seen into.
+    /// picture's plane, and with the axis that fixes the ring that touches there.
     pub fn wall(&self, mouth: &Mouth) -> Option<Vec<Ring>> {
-        if mouth.lean > SEEN_INTO {
-            return None;
-        }
         let widths = self.smooth(1.5);
         let n = widths.len();
         let cosine = (1.0 - mouth.lean * mouth.lean).sqrt();

@@ -3,10 +3,13 @@
 use super::profile::{Mouth, Ring};
 use nalgebra::Vector3;
 
-/// Directions around the axis.
+/// Directions around the axis, and how many a ring needs for each cell of its radius.
 const AROUND: usize = 360;
+const AROUND_A_CELL: f64 = 10.0;
 /// Rings for each cell of the wall's length, so that no cell is left between two.
 const RINGS_A_CELL: f64 = 2.5;
+/// Width of a numbered ring, cells.
+const RING: f64 = 1.5;
 
 /// What is seen at one cell: its normal in the frame (across the axis, along its picture, away from the camera), and
 /// where it lies, if it is the inside of the wall.
@@ -15,6 +18,8 @@ pub(super) struct Facet {
     pub normal: Vector3<f64>,
     /// From the middle of the mouth, same frame, in radii of the mouth.
     pub inside: Option<Vector3<f64>>,
+    /// Number of the ring about the axis that it lies on; those of the inside are odd.
+    pub ring: u16,
 }
 
 /// The solid as seen, `rows` cells along the picture of the axis from the outline's end and `half` to either side.
@@ -24,8 +29,8 @@ pub(super) struct Drawn {
 }
 
 impl Drawn {
-    /// Draws wall and inside, the nearest first.
-    pub fn of(rings: &[Ring], mouth: &Mouth, rows: usize, half: usize) -> Self {
+    /// Draws wall and inside, the nearest first. A vessel that is not open has its end in the rings and shows no inside.
+    pub fn of(rings: &[Ring], mouth: &Mouth, is_open: bool, rows: usize, half: usize) -> Self {
         let columns = 2 * half + 1;
         let mut facets: Vec<Option<Facet>> = vec![None; rows * columns];
         let mut depth = vec![f64::INFINITY; rows * columns];
@@ -37,9 +42,15 @@ impl Drawn {
             .map(|k| std::f64::consts::TAU * k as f64 / AROUND as f64)
             .map(|t| Vector3::x() * t.cos() + side * t.sin())
             .collect();
-        for (ring, slope) in fine(rings) {
-            let long = slope.hypot(1.0);
-            for out in &around {
+        for (ring, [wider, farther], along) in fine(rings) {
+            let number = 2 * (along / RING) as u16;
+            let step = (AROUND as f64 / (AROUND_A_CELL * ring.radius.max(1.0))) as usize;
+            for out in around.iter().step_by(step.max(1)) {
+                let outward = out * farther - axis * wider;
+                let is_inside = outward.z > 0.0;
+                if is_inside && !is_open {
+                    continue;
+                }
                 let place = axis * ring.height + out * ring.radius;
                 let (x, v) = ((place.x + half as f64 + 0.5).floor(), (place.y + mouth.at).floor());
                 if !(x >= 0.0 && v >= 0.0 && x < columns as f64 && v < rows as f64) {
@@ -48,10 +59,10 @@ impl Drawn {
                 let at = v as usize * columns + x as usize;
                 if place.z < depth[at] {
                     depth[at] = place.z;
-                    let outward = (out - axis * slope) / long;
-                    let is_inside = outward.z > 0.0;
                     let normal = if is_inside { -outward } else { outward };
-                    facets[at] = Some(Facet { normal, inside: is_inside.then(|| place / mouth.radius) });
+                    let ring = number + u16::from(is_inside);
+                    facets[at] =
+                        Some(Facet { normal, inside: is_inside.then(|| place / mouth.radius), ring });
                 }
             }
         }
@@ -74,19 +85,25 @@ impl Drawn {
     }
 }
 
-/// Rings close to each other, with the slope of the radius at each.
-fn fine(rings: &[Ring]) -> Vec<(Ring, f64)> {
+/// Rings close to each other, each with the direction of the meridian there (away from the axis, along it) and the way
+/// along the meridian from the first.
+fn fine(rings: &[Ring]) -> Vec<(Ring, [f64; 2], f64)> {
     let mut all = Vec::new();
+    let mut before = 0.0;
     for pair in rings.windows(2) {
         let (from, to) = (pair[0], pair[1]);
-        let rise = to.height - from.height;
-        let slope = (to.radius - from.radius) / rise;
-        let count = (RINGS_A_CELL * rise.hypot(to.radius - from.radius)).ceil().max(1.0) as usize;
+        let (wider, farther) = (to.radius - from.radius, to.height - from.height);
+        let long = wider.hypot(farther);
+        if long < 1e-9 {
+            continue;
+        }
+        let count = (RINGS_A_CELL * long).ceil().max(1.0) as usize;
         for k in 0..count {
             let share = (k as f64 + 0.5) / count as f64;
-            let height = from.height + share * rise;
-            all.push((Ring { height, radius: from.radius + share * (to.radius - from.radius) }, slope));
+            let ring = Ring { height: from.height + share * farther, radius: from.radius + share * wider };
+            all.push((ring, [wider / long, farther / long], before + share * long));
         }
+        before += long;
     }
     all
 }
@@ -128,7 +145,7 @@ mod tests {
             let heights = (0..=400).map(|k| reach * (f64::from(k) / 200.0 - 1.0));
             let rings: Vec<Ring> = heights.map(|height| Ring { height, radius: radius(height) }).collect();
             for lean in [0.0, 0.2, 0.5] {
-                let drawn = Drawn::of(&rings, &Mouth { radius: 1.0, lean, at: 80.0 }, 160, 60);
+                let drawn = Drawn::of(&rings, &Mouth { radius: 1.0, lean, at: 80.0 }, true, 160, 60);
                 let (mut many, mut far) = (0, 0);
                 for (v, x) in (0..160).flat_map(|v| (-59..60).map(move |x| (v, x))) {
                     let (x, v) = (f64::from(x), f64::from(v) + 0.5);

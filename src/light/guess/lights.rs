@@ -12,6 +12,12 @@ const KEYS: [f64; 3] = [0.2, 0.45, 0.7];
 const KEY_DIRECTIONS: usize = 120;
 /// Least cosine of the key light with the card's normal and with the zenith.
 const LEAST_KEY: f64 = 0.2;
+/// Least cosine between the picture of the axis and the upright of the photograph where a vessel may stand: 15 degrees.
+const UPRIGHT: f64 = 0.966;
+/// From this cosine between axis and line of sight on the picture of the axis says nothing of how the vessel lies.
+const SEEN_FROM_ABOVE: f64 = 0.85;
+/// How likely a vessel stands whose axis is upright in the photograph, and lies if it is not. A judgement.
+const STANDS: f64 = 0.9;
 
 /// A sky with a key light.
 pub struct Light {
@@ -19,7 +25,8 @@ pub struct Light {
     key: Vector3<f64>,
     /// The key's share.
     share: f64,
-    /// How likely it is before anything is seen, unnormed: every share of the key alike, and then every direction.
+    /// How likely it is before anything is seen, unnormed: by its zenith, then every share of the key alike, and then every
+    /// direction.
     pub prior: f64,
 }
 
@@ -34,15 +41,24 @@ impl Light {
     }
 
     /// All that are tried. The sky is brightest above the card, which lies on the table, or above the vessel, which stands
-    /// on it: upright or upside down, but its zenith is towards the top of the photograph or towards the camera.
+    /// on it: upright or upside down, but its zenith is towards the top of the photograph or towards the camera. A vessel
+    /// that stands does so along the photograph; one whose axis lies across it lies on the table.
     pub fn all(card_normal: &Vector3<f64>, axis: &Vector3<f64>) -> Vec<Self> {
         let axis = if axis.dot(&(card_normal - Vector3::y())) < 0.0 { -axis } else { *axis };
+        let is_upright = -axis.y > UPRIGHT * axis.x.hypot(axis.y);
+        let odds = if -axis.z > SEEN_FROM_ABOVE {
+            0.5
+        } else if is_upright {
+            STANDS
+        } else {
+            1.0 - STANDS
+        };
         let mut all = Vec::new();
-        for zenith in [*card_normal, axis] {
-            all.push(Self { zenith, key: zenith, share: 0.0, prior: 1.0 });
+        for (zenith, odds) in [(*card_normal, 1.0 - odds), (axis, odds)] {
+            all.push(Self { zenith, key: zenith, share: 0.0, prior: odds });
             let can_be = |key: &Vector3<f64>| key.dot(card_normal).min(key.dot(&zenith)) > LEAST_KEY;
             let keys: Vec<Vector3<f64>> = directions(KEY_DIRECTIONS).filter(can_be).collect();
-            let prior = 1.0 / keys.len().max(1) as f64;
+            let prior = odds / keys.len().max(1) as f64;
             all.extend(keys.iter().flat_map(|&key| KEYS.map(|share| Self { zenith, key, share, prior })));
         }
         all
@@ -114,7 +130,7 @@ mod tests {
     }
 
     fn up_mouth() -> Form {
-        Form { out: -Vector3::y(), places: Vec::new(), cover: 1.0, overlap: 1.0 }
+        Form { out: -Vector3::y(), places: Vec::new(), cover: 1.0, overlap: 1.0, log_odds: 0.0 }
     }
 
     /// View factors: an even sky above a plane gives (1 + cos t) / 2 of its light to a plane that leans by t, and the

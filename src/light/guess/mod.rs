@@ -14,7 +14,7 @@ use super::FormChoice;
 use super::anchor::{Anchor, anchor};
 use super::ball::Room;
 use super::form::{Form, Forms, Place};
-use super::level::{FARTHEST, Level, Looked, Source, median, reflectance};
+use super::level::{FARTHEST, Level, Looked, Source, by_shading, distance, median, reflectance};
 use super::view::View;
 use crate::card::CorrectedImage;
 use crate::surface::{Label, Piece, SurfaceMap};
@@ -31,9 +31,6 @@ const NEAR: usize = 4;
 const SOME: usize = 7;
 /// Places looked at.
 const PLACES: usize = 250;
-/// How far the shading of the true light lies from the field, median of the logarithm: texture, labels and the smooth
-/// field itself leave about so much.
-const USUAL: f64 = 0.03;
 /// Standard uncertainty of a level by the true one of these lights: no room is a plain sky with one lamp.
 const OTHER_LIGHTS: f64 = 0.1;
 /// A piece that fills so much of the smallest rectangle about it is one: tiles and cylinders do; bowls and jars fill little
@@ -79,13 +76,17 @@ pub(super) fn guess(
             let mut apart: Vec<f64> =
                 places.iter().map(|place| scene.log_light(light, form, place)).collect();
             let level = median(apart.clone())?;
-            apart.iter_mut().for_each(|v| *v = (*v - level).abs());
-            Some(Tried { form: index, light, level, distance: median(apart)? / form.cover.max(1e-3) })
+            apart.iter_mut().for_each(|v| *v -= level);
+            Some(Tried { form: index, light, level, distance: distance(form, &apart)? })
         }));
     }
-    let best = tried.iter().map(|t| t.distance).reduce(f64::min).filter(|best| *best < FARTHEST)?;
-    let weight =
-        |t: &Tried| t.light.prior * (-(t.distance.powi(2) - best.powi(2)) / (2.0 * USUAL * USUAL)).exp();
+    let log_odds = |t: &Tried| forms.all[t.form].log_odds + t.light.prior.ln() + by_shading(t.distance);
+    let best = tried.iter().max_by(|p, q| log_odds(p).total_cmp(&log_odds(q)))?;
+    if best.distance > FARTHEST {
+        return None;
+    }
+    let most = log_odds(best);
+    let weight = |t: &Tried| (log_odds(t) - most).exp();
     let mut by_form = vec![0.0; forms.all.len()];
     tried.iter().for_each(|t| by_form[t.form] += weight(t));
     let total: f64 = by_form.iter().sum();
@@ -98,7 +99,8 @@ pub(super) fn guess(
     let strong: Vec<(&Tried, f64)> =
         tried.iter().filter(|t| t.form == likeliest).map(|t| (t, weight(t))).collect();
     let lit = |place: &Place| Lit::of(map, form, place, &room, reflectance);
-    let look = Looked { form, apart: mean_light(&scene, form, strong, lit), log_level, distance: best };
+    let look =
+        Looked { form, apart: mean_light(&scene, form, strong, lit), log_level, distance: best.distance };
     let apart_u95 = look.apart_u95(map);
     let (log_level, u95) = with_field(map, form, log_level, sd);
     look.put_right(map, &piece, number, view, forms);
@@ -125,18 +127,17 @@ fn mean_light(
 }
 
 /// Level and relative half-width of field and guess together: the mean of both, each by its own variance, which does not
-/// hang on how their errors go together. That enters the range (GUM, JCGM 100:2008, eq. 16). For the range the field is
-/// not believed more than the guess, as far as its own range goes: little shading is no sign that a vessel lies as the card
-/// does.
+/// hang on how their errors go together. That enters the range (GUM, JCGM 100:2008, eq. 16). The field is not believed
+/// more than the guess, as far as its own range goes: little shading is no sign that a vessel lies as the card does.
 fn with_field(map: &SurfaceMap, form: &Form, log_level: f64, sd: f64) -> (f64, f64) {
     let mut lights: Vec<f32> = form.places.iter().map(|place| map.light[place.pixel]).collect();
     lights.sort_unstable_by(f32::total_cmp);
     let at = |share: f64| f64::from(lights[((lights.len() - 1) as f64 * share) as usize]);
     let field = anchor(at(0.05) / at(0.95).max(0.05));
     let sd_of = |anchor: Anchor| (anchor.high - anchor.low) / 2.0 / 1.96;
-    let (own, widest) = (sd_of(field), sd_of(anchor(0.0)));
+    let own = sd_of(field).max(sd.min(sd_of(anchor(0.0))));
     let share = own.powi(2) / (own.powi(2) + sd.powi(2));
-    let (theirs, mine) = (share * sd, (1.0 - share) * own.max(sd.min(widest)));
+    let (theirs, mine) = (share * sd, (1.0 - share) * own);
     let both = (theirs.powi(2) + mine.powi(2) + 2.0 * TOGETHER * theirs * mine).sqrt();
     (share * log_level, 1.96 * both)
 }
