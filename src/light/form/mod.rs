@@ -37,7 +37,7 @@ const LEANS: [f64; 5] = [0.05, 0.2, 0.4, 0.6, 0.8];
 /// Depths of a bowl that is seen into, in radii of its rim: from a plate to nearly half a sphere.
 const DEPTHS: [f64; 4] = [0.2, 0.35, 0.5, 0.7];
 /// The inside of a vessel that sees more of itself than of the room is lit by itself: its form tells nothing.
-const CLOSED: f64 = 0.5;
+const CLOSED: f64 = 0.7;
 
 /// One place of a form.
 #[derive(Debug, Clone, Copy)]

@@ -11,7 +11,7 @@
 mod lights;
 
 use super::FormChoice;
-use super::anchor::{Anchor, anchor};
+use super::anchor::anchor;
 use super::ball::Room;
 use super::form::{Form, Forms, Place};
 use super::level::{FARTHEST, Level, Looked, Source, by_shading, distance, median, reflectance};
@@ -102,7 +102,7 @@ pub(super) fn guess(
     let look =
         Looked { form, apart: mean_light(&scene, form, strong, lit), log_level, distance: best.distance };
     let apart_u95 = look.apart_u95(map);
-    let (log_level, u95) = with_field(map, form, log_level, sd);
+    let (log_level, u95) = with_field(log_level, sd);
     look.put_right(map, &piece, number, view, forms);
     Some(Level { factor: log_level.exp(), u95, apart_u95, source: Source::Form })
 }
@@ -127,15 +127,11 @@ fn mean_light(
 }
 
 /// Level and relative half-width of field and guess together: the mean of both, each by its own variance, which does not
-/// hang on how their errors go together. That enters the range (GUM, JCGM 100:2008, eq. 16). The field is not believed
-/// more than the guess, as far as its own range goes: little shading is no sign that a vessel lies as the card does.
-fn with_field(map: &SurfaceMap, form: &Form, log_level: f64, sd: f64) -> (f64, f64) {
-    let mut lights: Vec<f32> = form.places.iter().map(|place| map.light[place.pixel]).collect();
-    lights.sort_unstable_by(f32::total_cmp);
-    let at = |share: f64| f64::from(lights[((lights.len() - 1) as f64 * share) as usize]);
-    let field = anchor(at(0.05) / at(0.95).max(0.05));
-    let sd_of = |anchor: Anchor| (anchor.high - anchor.low) / 2.0 / 1.96;
-    let own = sd_of(field).max(sd.min(sd_of(anchor(0.0))));
+/// hang on how their errors go together. That enters the range (GUM, JCGM 100:2008, eq. 16). Where the form is known the
+/// field has its widest range: little shading is a sign of soft light then, not of a piece that lies as the card does.
+fn with_field(log_level: f64, sd: f64) -> (f64, f64) {
+    let widest = anchor(0.0);
+    let own = (widest.high - widest.low) / 2.0 / 1.96;
     let share = own.powi(2) / (own.powi(2) + sd.powi(2));
     let (theirs, mine) = (share * sd, (1.0 - share) * own);
     let both = (theirs.powi(2) + mine.powi(2) + 2.0 * TOGETHER * theirs * mine).sqrt();
