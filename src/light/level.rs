@@ -11,6 +11,7 @@ use super::form::{Form, Forms, Place};
 use super::view::View;
 use crate::card::CorrectedImage;
 use crate::surface::{Label, Piece, SurfaceMap};
+use nalgebra::Vector3;
 use rayon::prelude::*;
 
 /// The light on a piece as ball and form tell it.
@@ -166,22 +167,23 @@ impl<'a> Looked<'a> {
                 }
             }
         }
-        let change: Vec<f32> = sums.iter().zip(&many).map(|(sum, many)| sum / many.max(1.0)).collect();
-        let between = |[x, y]: [f64; 2]| {
-            let (x, y) =
-                ((x - 0.5).clamp(0.0, side as f64 - 1.001), (y - 0.5).clamp(0.0, side as f64 - 1.001));
+        let factor: Vec<f32> =
+            sums.iter().zip(&many).map(|(sum, many)| (sum / many.max(1.0)).exp()).collect();
+        let last = side as f64 - 1.001;
+        let between = |x: f64, y: f64| {
+            let (x, y) = ((x - 0.5).clamp(0.0, last), (y - 0.5).clamp(0.0, last));
             let (i, j) = (x as usize, y as usize);
             let (u, v) = ((x - i as f64) as f32, (y - j as f64) as f32);
-            let row = |j: usize| (1.0 - u) * change[j * side + i] + u * change[j * side + i + 1];
+            let row = |j: usize| (1.0 - u) * factor[j * side + i] + u * factor[j * side + i + 1];
             (1.0 - v) * row(j) + v * row(j + 1)
         };
-        let (width, scale) = (map.width, map.factor as f64);
+        let (width, to_grid) = (map.width, forms.to_grid() * view.rays(map.factor as f64));
         let [x0, y0, x1, y1] = piece.bounds;
         let owners = &map.piece_of;
         map.light.par_chunks_mut(width).enumerate().skip(y0).take(y1 - y0).for_each(|(y, row)| {
             for x in (x0..x1).filter(|&x| owners[y * width + x] == number) {
-                let ray = view.ray([x as f64 + 0.5, y as f64 + 0.5].map(|v| v * scale));
-                row[x] *= between(forms.on_grid(&ray)).exp();
+                let at = to_grid * Vector3::new(x as f64 + 0.5, y as f64 + 0.5, 1.0);
+                row[x] *= between(at.x / at.z, at.y / at.z);
             }
         });
     }

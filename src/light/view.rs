@@ -63,6 +63,12 @@ impl View {
         Vector3::new(x - self.middle[0], y - self.middle[1], self.focal_px).normalize()
     }
 
+    /// Directions (of any length) of the pixels of a map, `factor` full-size pixels each: times column, row and 1.
+    pub fn rays(&self, factor: f64) -> Matrix3<f64> {
+        let [x, y] = self.middle;
+        Matrix3::new(factor, 0.0, -x, 0.0, factor, -y, 0.0, 0.0, self.focal_px)
+    }
+
     /// Full-size pixel of a direction; not finite behind the camera.
     pub fn pixel(&self, ray: &Vector3<f64>) -> [f64; 2] {
         let scale = if ray.z > 0.0 { self.focal_px / ray.z } else { f64::NAN };

@@ -71,20 +71,30 @@ struct Seen {
 
 impl Seen {
     fn largest(map: &SurfaceMap) -> Option<Self> {
-        if !map.labels.contains(&Label::Ball) {
+        let (w, h) = (map.width, map.height);
+        // The window that holds all of the label: the rest of the map need not be searched.
+        let is_ball = |&at: &usize| map.labels[at] == Label::Ball;
+        let rows = map.labels.chunks(w).enumerate().filter(|(_, row)| row.contains(&Label::Ball));
+        let (top, bottom) = rows.fold((usize::MAX, 0), |(top, _), (y, _)| (top.min(y), y));
+        if top == usize::MAX {
             return None;
         }
-        let (w, h) = (map.width, map.height);
-        let own = |x: u32, y: u32| map.labels[y as usize * w + x as usize] == Label::Ball;
-        let mask = GrayImage::from_fn(w as u32, h as u32, |x, y| Luma([255 * u8::from(own(x, y))]));
+        let columns = (top * w..(bottom + 1) * w).filter(is_ball).map(|at| at % w);
+        let (left, right) = columns.fold((usize::MAX, 0), |(l, r), x| (l.min(x), r.max(x)));
+        let (across, down) = (right - left + 1, bottom - top + 1);
+        let own = |x: u32, y: u32| map.labels[(top + y as usize) * w + left + x as usize] == Label::Ball;
+        let mask = GrayImage::from_fn(across as u32, down as u32, |x, y| Luma([255 * u8::from(own(x, y))]));
         let parts = connected_components(&mask, Connectivity::Four, Luma([0]));
         let mut sizes = vec![0usize; parts.pixels().map(|p| p[0]).max()? as usize + 1];
         parts.pixels().for_each(|p| sizes[p[0] as usize] += 1);
         let largest = (1..sizes.len()).max_by_key(|&k| (sizes[k], std::cmp::Reverse(k)))? as u32;
-        let is_own = |x: usize, y: usize| x < w && y < h && parts.get_pixel(x as u32, y as u32)[0] == largest;
+        let is_own = |x: usize, y: usize| {
+            let (x, y) = (x.wrapping_sub(left), y.wrapping_sub(top));
+            x < across && y < down && parts.get_pixel(x as u32, y as u32)[0] == largest
+        };
         let mut seen = Self { pixels: Vec::new(), rim: Vec::new(), is_cut: false };
         for (x, y, _) in parts.enumerate_pixels().filter(|(.., part)| part[0] == largest) {
-            let (x, y) = (x as usize, y as usize);
+            let (x, y) = (left + x as usize, top + y as usize);
             seen.pixels.push([x, y]);
             seen.is_cut |= x == 0 || y == 0 || x + 1 == w || y + 1 == h;
             let middle = [x as f64 + 0.5, y as f64 + 0.5];

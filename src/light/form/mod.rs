@@ -13,7 +13,7 @@ use super::FormChoice;
 use super::view::View;
 use crate::surface::SurfaceMap;
 use bands::left_open;
-use nalgebra::Vector3;
+use nalgebra::{Matrix3, Vector3};
 use profile::{Mouth, Outline, Ring, cap};
 use silhouette::{Axis, Silhouette};
 use solid::{Drawn, Facet};
@@ -104,11 +104,10 @@ impl Forms {
         self.silhouette.side
     }
 
-    /// Column and row of the grid, continuous, at which a ray meets it.
-    pub fn on_grid(&self, ray: &Vector3<f64>) -> [f64; 2] {
-        let local = self.silhouette.frame.transpose() * ray;
-        let half = self.silhouette.side as f64 / 2.0;
-        [local.x / local.z / self.silhouette.unit + half, local.y / local.z / self.silhouette.unit + half]
+    /// From directions of the camera to homogeneous columns and rows of the grid, continuous.
+    pub fn to_grid(&self) -> Matrix3<f64> {
+        let (scale, half) = (1.0 / self.silhouette.unit, self.silhouette.side as f64 / 2.0);
+        Matrix3::new(scale, 0.0, half, 0.0, scale, half, 0.0, 0.0, 1.0) * self.silhouette.frame.transpose()
     }
 }
 

@@ -100,7 +100,7 @@ impl Silhouette {
             let (dx, dy) = (x - self.middle[0], y - self.middle[1]);
             let (along, across) = (dx * cos + dy * sin, dy * cos - dx * sin);
             let (mx, my) = (along * cos + across * sin, along * sin - across * cos);
-            let (mx, my) = ((self.middle[0] + mx).floor(), (self.middle[1] + my).floor());
+            let (mx, my) = (self.middle[0] + mx, self.middle[1] + my);
             let is_in = mx >= 0.0 && my >= 0.0 && mx < self.side as f64 && my < self.side as f64;
             both += usize::from(is_in && self.cells[my as usize * self.side + mx as usize].is_some());
             many += 1;

@@ -3,11 +3,12 @@
 use super::profile::{Mouth, Ring};
 use nalgebra::Vector3;
 
-/// Directions around the axis, and how many a ring needs for each cell of its radius.
-const AROUND: usize = 360;
-const AROUND_A_CELL: f64 = 10.0;
-/// Rings for each cell of the wall's length, so that no cell is left between two.
-const RINGS_A_CELL: f64 = 2.5;
+/// Directions half way around the axis.
+const AROUND: usize = 180;
+/// Directions all around for each cell of a ring's radius, and rings for each cell of the wall's length: places lie 0.79
+/// and 0.62 cells apart, so that none is farther than half a cell from the next and no cell is left between them.
+const AROUND_A_CELL: f64 = 8.0;
+const RINGS_A_CELL: f64 = 1.6;
 /// Width of a numbered ring, cells.
 const RING: f64 = 1.5;
 
@@ -22,72 +23,99 @@ pub(super) struct Facet {
     pub ring: u16,
 }
 
-/// The solid as seen, `rows` cells along the picture of the axis from the outline's end and `half` to either side.
+/// The solid as seen, so many rows of cells along the picture of the axis from the outline's end and `half` to either side.
 pub(super) struct Drawn {
     half: usize,
-    facets: Vec<Option<Facet>>,
+    /// From the mouth to the base, away from the camera, and across it towards the camera's far side.
+    axis: Vector3<f64>,
+    side: Vector3<f64>,
+    mouth_radius: f64,
+    rings: Vec<Fine>,
+    /// Sine and cosine of the directions from the far end of `side` over the right to its near end.
+    around: Vec<(f64, f64)>,
+    /// What is nearest in each cell: its ring and direction.
+    nearest: Vec<Option<(u16, u16)>>,
 }
 
 impl Drawn {
     /// Draws wall and inside, the nearest first. A vessel that is not open has its end in the rings and shows no inside.
     pub fn of(rings: &[Ring], mouth: &Mouth, is_open: bool, rows: usize, half: usize) -> Self {
         let columns = 2 * half + 1;
-        let mut facets: Vec<Option<Facet>> = vec![None; rows * columns];
+        let mut nearest = vec![None; rows * columns];
         let mut depth = vec![f64::INFINITY; rows * columns];
-        let (sin, cos) = (mouth.lean, (1.0 - mouth.lean * mouth.lean).max(0.0).sqrt());
-        // From the mouth to the base, away from the camera.
-        let axis = Vector3::new(0.0, cos, sin);
+        let axis = Vector3::new(0.0, (1.0 - mouth.lean * mouth.lean).max(0.0).sqrt(), mouth.lean);
         let side = axis.cross(&Vector3::x());
-        let around: Vec<Vector3<f64>> = (0..AROUND)
-            .map(|k| std::f64::consts::TAU * k as f64 / AROUND as f64)
-            .map(|t| Vector3::x() * t.cos() + side * t.sin())
-            .collect();
-        for (ring, [wider, farther], along) in fine(rings) {
-            let number = 2 * (along / RING) as u16;
-            let step = (AROUND as f64 / (AROUND_A_CELL * ring.radius.max(1.0))) as usize;
-            for out in around.iter().step_by(step.max(1)) {
-                let outward = out * farther - axis * wider;
-                let is_inside = outward.z > 0.0;
-                if is_inside && !is_open {
+        let turns = (0..=AROUND).map(|k| std::f64::consts::PI * (k as f64 / AROUND as f64 - 0.5));
+        let around: Vec<(f64, f64)> = turns.map(f64::sin_cos).collect();
+        let rings = fine(rings);
+        for (number, fine) in rings.iter().enumerate() {
+            let Fine { height, radius, wider, farther, .. } = *fine;
+            let step = (AROUND as f64 / (AROUND_A_CELL / 2.0 * radius.max(1.0))) as usize;
+            for (direction, (sine, cosine)) in around.iter().enumerate().step_by(step.max(1)) {
+                if !is_open && side.z * sine * farther > axis.z * wider {
                     continue;
                 }
-                let place = axis * ring.height + out * ring.radius;
-                let (x, v) = ((place.x + half as f64 + 0.5).floor(), (place.y + mouth.at).floor());
-                if !(x >= 0.0 && v >= 0.0 && x < columns as f64 && v < rows as f64) {
+                let across = radius * cosine;
+                let v = axis.y * height + side.y * radius * sine + mouth.at;
+                if !(v >= 0.0 && v < rows as f64 && across < half as f64) {
                     continue;
                 }
-                let at = v as usize * columns + x as usize;
-                if place.z < depth[at] {
-                    depth[at] = place.z;
-                    let normal = if is_inside { -outward } else { outward };
-                    let ring = number + u16::from(is_inside);
-                    facets[at] =
-                        Some(Facet { normal, inside: is_inside.then(|| place / mouth.radius), ring });
+                let away = axis.z * height + side.z * radius * sine;
+                // One side of the axis is the mirror image of the other.
+                let middle = v as usize * columns;
+                for x in [half as f64 + 0.5 - across, half as f64 + 0.5 + across] {
+                    let at = middle + x as usize;
+                    if away < depth[at] {
+                        depth[at] = away;
+                        nearest[at] = Some((number as u16, direction as u16));
+                    }
                 }
             }
         }
-        Self { half, facets }
+        Self { half, axis, side, mouth_radius: mouth.radius, rings, around, nearest }
     }
 
     /// Cells in which anything is seen.
     pub fn area(&self) -> usize {
-        self.facets.iter().flatten().count()
+        self.nearest.iter().flatten().count()
     }
 
     /// What is seen `across` cells from the axis and `along` its picture.
     pub fn at(&self, across: f64, along: f64) -> Option<Facet> {
         let columns = 2 * self.half + 1;
-        let (x, v) = ((across + self.half as f64 + 0.5).floor(), along.floor());
+        let (x, v) = (across + self.half as f64 + 0.5, along);
         if !(x >= 0.0 && v >= 0.0 && x < columns as f64) {
             return None;
         }
-        self.facets.get(v as usize * columns + x as usize).copied().flatten()
+        let (number, direction) = *self.nearest.get(v as usize * columns + x as usize)?.as_ref()?;
+        let Fine { height, radius, wider, farther, along } = self.rings[usize::from(number)];
+        let (sine, cosine) = self.around[usize::from(direction)];
+        let out = Vector3::x() * if across < 0.0 { -cosine } else { cosine } + self.side * sine;
+        let outward = out * farther - self.axis * wider;
+        let is_inside = outward.z > 0.0;
+        let place = self.axis * height + out * radius;
+        Some(Facet {
+            normal: if is_inside { -outward } else { outward },
+            inside: is_inside.then(|| place / self.mouth_radius),
+            ring: 2 * (along / RING) as u16 + u16::from(is_inside),
+        })
     }
 }
 
-/// Rings close to each other, each with the direction of the meridian there (away from the axis, along it) and the way
-/// along the meridian from the first.
-fn fine(rings: &[Ring]) -> Vec<(Ring, [f64; 2], f64)> {
+/// One of the rings that are drawn.
+#[derive(Debug, Clone, Copy)]
+struct Fine {
+    height: f64,
+    radius: f64,
+    /// Direction of the meridian: away from the axis and along it, length 1.
+    wider: f64,
+    farther: f64,
+    /// Way along the meridian from the first ring.
+    along: f64,
+}
+
+/// Rings close to each other.
+fn fine(rings: &[Ring]) -> Vec<Fine> {
     let mut all = Vec::new();
     let mut before = 0.0;
     for pair in rings.windows(2) {
@@ -98,11 +126,13 @@ fn fine(rings: &[Ring]) -> Vec<(Ring, [f64; 2], f64)> {
             continue;
         }
         let count = (RINGS_A_CELL * long).ceil().max(1.0) as usize;
-        for k in 0..count {
-            let share = (k as f64 + 0.5) / count as f64;
-            let ring = Ring { height: from.height + share * farther, radius: from.radius + share * wider };
-            all.push((ring, [wider / long, farther / long], before + share * long));
-        }
+        all.extend((0..count).map(|k| (k as f64 + 0.5) / count as f64).map(|share| Fine {
+            height: from.height + share * farther,
+            radius: from.radius + share * wider,
+            wider: wider / long,
+            farther: farther / long,
+            along: before + share * long,
+        }));
         before += long;
     }
     all
