@@ -108,7 +108,7 @@ pub(super) fn find(
         apart_u95: best.apart_u95(map),
         source: Source::Ball,
     };
-    best.put_right(map, &piece, number, view, forms);
+    put_right(map, &piece, number, view, forms, &blended(&[(best.change(), 1.0)], forms));
     Some(level)
 }
 
@@ -125,68 +125,98 @@ impl<'a> Looked<'a> {
         Some(Self { form, apart, log_level, distance })
     }
 
-    /// By how much the field is changed at each place, logarithm: two thirds of the way to the light by the form. Inside and outside of a
-    /// vessel are lit apart, and of the step between them a smooth field knows nothing: it is taken whole.
-    fn change(&self) -> Vec<f64> {
+    /// By how much the field is changed at each place, logarithm: two thirds of the way to the light by the form. Inside and
+    /// outside of a vessel are lit apart, and of the step between them a smooth field knows nothing: it is taken whole.
+    pub fn change(&self) -> Vec<(&'a Place, f64)> {
+        let places = || self.form.places.iter().zip(&self.apart);
         let side = |inside: bool| {
-            let own = self.form.places.iter().zip(&self.apart).filter(|(p, _)| p.inside.is_some() == inside);
+            let own = places().filter(|(place, _)| place.inside.is_some() == inside);
             median(own.map(|(_, apart)| *apart).collect()).unwrap_or(0.0)
         };
         let sides = [side(false), side(true)];
-        let places = self.form.places.iter().zip(&self.apart);
-        places
+        places()
             .map(|(place, apart)| {
                 let side = sides[usize::from(place.inside.is_some())];
-                (side + BY_FORM * (apart - side)).clamp(-STRONGEST, STRONGEST)
+                (place, (side + BY_FORM * (apart - side)).clamp(-STRONGEST, STRONGEST))
             })
             .collect()
     }
 
     /// Relative half-widths by label number: the light of a surface lies somewhere between the two looks.
     pub fn apart_u95(&self, map: &SurfaceMap) -> [f64; Label::ALL.len()] {
-        let (mut sums, mut many) = ([0.0; Label::ALL.len()], [0.0f64; Label::ALL.len()]);
-        for ((place, apart), change) in self.form.places.iter().zip(&self.apart).zip(self.change()) {
-            let label = map.labels[place.pixel] as usize;
-            sums[label] += (apart - change) / (1.0 - BY_FORM);
-            many[label] += 1.0;
-        }
-        std::array::from_fn(|k| BETWEEN * (sums[k] / many[k].max(1.0)).abs())
+        let rest = self
+            .change()
+            .into_iter()
+            .zip(&self.apart)
+            .map(|((place, change), apart)| (place, apart - change));
+        by_label(map, rest).map(|rest| BETWEEN * (rest / (1.0 - BY_FORM)).abs())
     }
+}
 
-    /// Gives each pixel of the piece the light between both looks; where the form tells nothing, the field stays.
-    pub fn put_right(&self, map: &mut SurfaceMap, piece: &Piece, number: u8, view: &View, forms: &Forms) {
-        let side = forms.side();
-        let (mut sums, mut many) = (vec![0f32; side * side], vec![0f32; side * side]);
-        // Means of three by three cells: a cell has one normal, and the edge of a facet is no edge of the light.
-        for (place, change) in self.form.places.iter().zip(self.change()) {
-            let (x, y) = (place.cell % side, place.cell / side);
-            for j in y.saturating_sub(1)..(y + 2).min(side) {
-                for i in x.saturating_sub(1)..(x + 2).min(side) {
-                    sums[j * side + i] += change as f32;
-                    many[j * side + i] += 1.0;
-                }
-            }
-        }
-        let factor: Vec<f32> =
-            sums.iter().zip(&many).map(|(sum, many)| (sum / many.max(1.0)).exp()).collect();
-        let last = side as f64 - 1.001;
-        let between = |x: f64, y: f64| {
-            let (x, y) = ((x - 0.5).clamp(0.0, last), (y - 0.5).clamp(0.0, last));
-            let (i, j) = (x as usize, y as usize);
-            let (u, v) = ((x - i as f64) as f32, (y - j as f64) as f32);
-            let row = |j: usize| (1.0 - u) * factor[j * side + i] + u * factor[j * side + i + 1];
-            (1.0 - v) * row(j) + v * row(j + 1)
-        };
-        let (width, to_grid) = (map.width, forms.to_grid() * view.rays(map.factor as f64));
-        let [x0, y0, x1, y1] = piece.bounds;
-        let owners = &map.piece_of;
-        map.light.par_chunks_mut(width).enumerate().skip(y0).take(y1 - y0).for_each(|(y, row)| {
-            for x in (x0..x1).filter(|&x| owners[y * width + x] == number) {
-                let at = to_grid * Vector3::new(x as f64 + 0.5, y as f64 + 0.5, 1.0);
-                row[x] *= between(at.x / at.z, at.y / at.z);
-            }
-        });
+/// Mean over the places of each label, by label number; 0 where there are none.
+pub(super) fn by_label<'a>(
+    map: &SurfaceMap,
+    values: impl Iterator<Item = (&'a Place, f64)>,
+) -> [f64; Label::ALL.len()] {
+    let mut sums = [(0.0, 0.0f64); Label::ALL.len()];
+    for (place, value) in values {
+        let (sum, many) = &mut sums[map.labels[place.pixel] as usize];
+        *sum += value;
+        *many += 1.0;
     }
+    sums.map(|(sum, many)| sum / many.max(1.0))
+}
+
+/// Change of the field in each cell of the grid, logarithm: the mean over several looks by their weights. Of what a look
+/// does not tell it leaves the field as it is. `None` off the piece.
+pub(super) fn blended(looks: &[(Vec<(&Place, f64)>, f64)], forms: &Forms) -> Vec<Option<f64>> {
+    let mut change = vec![None; forms.side() * forms.side()];
+    let all: f64 = looks.iter().map(|(_, weight)| weight).sum();
+    for (look, weight) in looks {
+        for (place, by) in look {
+            *change[place.cell].get_or_insert(0.0) += by * weight / all.max(1e-12);
+        }
+    }
+    change
+}
+
+/// Gives each pixel of the piece the light put right by the change in its cell; where no form tells anything, the field
+/// stays.
+pub(super) fn put_right(
+    map: &mut SurfaceMap,
+    piece: &Piece,
+    number: u8,
+    view: &View,
+    forms: &Forms,
+    change: &[Option<f64>],
+) {
+    let side = forms.side();
+    // Means of three by three cells: a cell has one normal, and the edge of a facet is no edge of the light.
+    let near = |at: usize| {
+        let (x, y) = (at % side, at / side);
+        let rows = y.saturating_sub(1)..(y + 2).min(side);
+        let cells = rows.flat_map(|j| (x.saturating_sub(1)..(x + 2).min(side)).map(move |i| j * side + i));
+        let (sum, many) = cells.filter_map(|k| change[k]).fold((0.0, 0.0f64), |(s, n), v| (s + v, n + 1.0));
+        (sum / many.max(1.0)).exp() as f32
+    };
+    let factor: Vec<f32> = (0..side * side).map(near).collect();
+    let last = side as f64 - 1.001;
+    let between = |x: f64, y: f64| {
+        let (x, y) = ((x - 0.5).clamp(0.0, last), (y - 0.5).clamp(0.0, last));
+        let (i, j) = (x as usize, y as usize);
+        let (u, v) = ((x - i as f64) as f32, (y - j as f64) as f32);
+        let row = |j: usize| (1.0 - u) * factor[j * side + i] + u * factor[j * side + i + 1];
+        (1.0 - v) * row(j) + v * row(j + 1)
+    };
+    let (width, to_grid) = (map.width, forms.to_grid() * view.rays(map.factor as f64));
+    let [x0, y0, x1, y1] = piece.bounds;
+    let owners = &map.piece_of;
+    map.light.par_chunks_mut(width).enumerate().skip(y0).take(y1 - y0).for_each(|(y, row)| {
+        for x in (x0..x1).filter(|&x| owners[y * width + x] == number) {
+            let at = to_grid * Vector3::new(x as f64 + 0.5, y as f64 + 0.5, 1.0);
+            row[x] *= between(at.x / at.z, at.y / at.z);
+        }
+    });
 }
 
 /// Light on a place relative to the card's. An inside gets what comes in through the mouth; where it faces its own wall it

@@ -14,7 +14,9 @@ use super::FormChoice;
 use super::anchor::anchor;
 use super::ball::Room;
 use super::form::{Form, Forms, Place};
-use super::level::{FARTHEST, Level, Looked, Source, by_shading, distance, median, reflectance};
+use super::level::{
+    FARTHEST, Level, Looked, Source, blended, by_label, by_shading, distance, median, put_right, reflectance,
+};
 use super::view::View;
 use crate::card::CorrectedImage;
 use crate::surface::{Label, Piece, SurfaceMap};
@@ -38,7 +40,7 @@ const OTHER_LIGHTS: f64 = 0.1;
 const RECTANGLE: f64 = 0.9;
 /// Correlation of the errors of field and guess: both start from one shading. A judgement.
 const TOGETHER: f64 = 0.5;
-/// Lights that weigh less than this against the best say nothing of the shading.
+/// Lights and forms that weigh less than this against the best say nothing of the shading.
 const LIGHT: f64 = 0.02;
 
 /// One light with one form.
@@ -94,17 +96,38 @@ pub(super) fn guess(
     let log_level = mean(&|t| t.level);
     let sd = mean(&|t| (t.level - log_level).powi(2)).sqrt().hypot(OTHER_LIGHTS);
 
-    let likeliest = (0..by_form.len()).max_by(|&p, &q| by_form[p].total_cmp(&by_form[q]))?;
-    let form = &forms.all[likeliest];
-    let strong: Vec<(&Tried, f64)> =
-        tried.iter().filter(|t| t.form == likeliest).map(|t| (t, weight(t))).collect();
-    let lit = |place: &Place| Lit::of(map, form, place, &room, reflectance);
-    let look =
-        Looked { form, apart: mean_light(&scene, form, strong, lit), log_level, distance: best.distance };
-    let apart_u95 = look.apart_u95(map);
+    // The places get the light of all forms that weigh; where these do not agree, a surface is in doubt.
+    let heaviest = by_form.iter().copied().fold(0.0, f64::max);
+    let looks: Vec<(Looked, f64)> = (0..by_form.len())
+        .filter(|&form| by_form[form] > LIGHT * heaviest)
+        .map(|index| {
+            let form = &forms.all[index];
+            let own = tried.iter().filter(|t| t.form == index).map(|t| (t, weight(t))).collect();
+            let lit = |place: &Place| Lit::of(map, form, place, &room, reflectance);
+            let apart = mean_light(&scene, form, own, lit);
+            (Looked { form, apart, log_level, distance: best.distance }, by_form[index])
+        })
+        .collect();
+    let apart_u95 = apart_u95(map, &looks);
+    let changes: Vec<_> = looks.iter().map(|(look, weight)| (look.change(), *weight)).collect();
+    let change = blended(&changes, forms);
+    put_right(map, &piece, number, view, forms, &change);
     let (log_level, u95) = with_field(log_level, sd);
-    look.put_right(map, &piece, number, view, forms);
     Some(Level { factor: log_level.exp(), u95, apart_u95, source: Source::Form })
+}
+
+/// Relative half-widths by label number: those of each look in the mean, and how far the looks lie apart.
+fn apart_u95(map: &SurfaceMap, looks: &[(Looked, f64)]) -> [f64; Label::ALL.len()] {
+    let all: f64 = looks.iter().map(|(_, weight)| weight).sum();
+    let means: Vec<_> =
+        looks.iter().map(|(look, weight)| (by_label(map, look.change().into_iter()), weight / all)).collect();
+    let own: Vec<_> = looks.iter().map(|(look, weight)| (look.apart_u95(map), weight / all)).collect();
+    std::array::from_fn(|k| {
+        let mean: f64 = means.iter().map(|(change, weight)| weight * change[k]).sum();
+        let square: f64 = means.iter().map(|(change, weight)| weight * (change[k] - mean).powi(2)).sum();
+        let within: f64 = own.iter().map(|(u95, weight)| weight * u95[k]).sum();
+        within.hypot(1.96 * square.sqrt())
+    })
 }
 
 /// Logarithm of the light by one form, place by place, over that of the field, less its level: the mean of the lights that
