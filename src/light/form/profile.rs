@@ -154,6 +154,30 @@ mod tests {
         }
     }
 
+    /// The largest disc at an end is the end itself where it is flat: for a truncated cone that flares from it, whose
+    /// outline there is the ellipse of the disc, r and r times the lean, and then the tangents to both ends.
+    #[test]
+    fn a_flat_end_is_the_largest_disc() {
+        let (radius, flare) = (25.0f64, 0.5);
+        for lean in [0.2, 0.4, 0.6f64] {
+            let cosine = (1.0 - lean * lean).sqrt();
+            // Rings of radius r + flare h at height h: ellipses whose middles move on by h cosine.
+            let half_width = |v: f64| {
+                let heights = (0..=600).map(|k| f64::from(k) / 10.0);
+                let at = |h: f64| {
+                    let wide = radius + flare * h;
+                    let off = (v - lean * radius - h * cosine) / (lean * wide);
+                    wide * (1.0 - off * off).max(0.0).sqrt()
+                };
+                heights.map(at).fold(0.0, f64::max)
+            };
+            let half_widths = (0..50).map(|i| half_width(f64::from(i) + 0.5)).collect();
+            let end = Outline { half_widths }.end(lean).expect("an end");
+            assert!((end.radius / radius - 1.0).abs() < 0.03, "{end:?} at {lean}");
+            assert!((end.at - lean * end.radius).abs() < 1e-9);
+        }
+    }
+
     /// A sphere looks the same from every side: whatever the lean, its rings are those of a sphere.
     #[test]
     fn the_wall_of_a_sphere_is_a_sphere_at_every_lean() {

@@ -191,4 +191,35 @@ mod tests {
             }
         }
     }
+
+    /// No cell is left out between rings and directions: a cylinder fills its own outline (half an ellipse, straight
+    /// sides, half an ellipse) at every lean, and its base, if it has one, fills its ellipse with its own normal.
+    #[test]
+    fn nothing_is_left_between_the_rings() {
+        let (radius, tall) = (30.0, 60.0);
+        for lean in [0.05, 0.2, 0.4, 0.6, 0.8f64] {
+            let cosine = (1.0 - lean * lean).sqrt();
+            let mouth = Mouth { radius, lean, at: lean * radius };
+            let rings =
+                [(0.0, 0.0), (0.0, radius), (tall, radius)].map(|(height, radius)| Ring { height, radius });
+            let long = 2.0 * lean * radius + tall * cosine;
+            let drawn = Drawn::of(&rings, &mouth, false, long as usize, 33);
+            let ellipse = |x: f64, v: f64| (x / radius).powi(2) + (v / (lean * radius)).powi(2);
+            for v in (0..long as usize).map(|v| v as f64 + 0.5) {
+                for x in (-28..=28).map(f64::from) {
+                    let (from_base, from_end) = (v - lean * radius, v - lean * radius - tall * cosine);
+                    let is_in = (from_base >= 0.0 || ellipse(x, from_base) < 0.9)
+                        && (from_end <= 0.0 || ellipse(x, from_end) < 0.9);
+                    let Some(facet) = drawn.at(x, v).filter(|_| is_in) else {
+                        assert!(!is_in, "nothing at {x}, {v}, lean {lean}");
+                        continue;
+                    };
+                    // With a cell to spare: the cell at its edge may hold the wall.
+                    let is_base = ellipse(x.abs() + 1.0, from_base.abs() + 1.0) < 1.0;
+                    assert!(!is_base || (facet.normal - Vector3::new(0.0, -cosine, -lean)).norm() < 1e-9);
+                    assert!(facet.inside.is_none() && (facet.normal.norm() - 1.0).abs() < 1e-9);
+                }
+            }
+        }
+    }
 }
