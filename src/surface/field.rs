@@ -218,7 +218,11 @@ fn tied_to_white(
     (0..seen.len()).map(|i| !barred[i] && effort[i] <= TIED).collect()
 }
 
-/// A first field: the brightest neutral places nearby, and red and clay brought up by their ratio.
+/// A tint is sure to be red's or clay's where its density is so far above that of neutral places, log.
+const UNSURE: f64 = 3.0;
+
+/// A first field: the brightest neutral places nearby, and red and clay brought up by their ratio. A bright place of slip
+/// taken for clay would be brought above all slip about it, so only those count as clay whose tint is sure.
 fn envelope(scene: &Scene, seen: &[f32], kinds: &[[f64; 3]], log_ratio: &[f64; 4]) -> Vec<f32> {
     let low = -20.0;
     let lifted: Vec<f32> = (0..seen.len())
@@ -228,7 +232,7 @@ fn envelope(scene: &Scene, seen: &[f32], kinds: &[[f64; 3]], log_ratio: &[f64; 4
             }
             let k = kinds[i];
             let top = k[0].max(k[1]).max(k[2]);
-            if k[0] == top {
+            if k[0] > top - UNSURE {
                 seen[i]
             } else if k[1] == top {
                 seen[i] - log_ratio[RED] as f32

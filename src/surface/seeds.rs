@@ -39,6 +39,9 @@ const ROUNDS: usize = 40;
 /// Groups below this share are mixtures at edges.
 const LEAST_SHARE: f64 = 0.004;
 
+/// Brown clay hardly reaches this L*, not even in full light: a judgement.
+const LIGHT_AS_SLIP: f64 = 60.0;
+
 /// Share given to a surface that no group speaks for.
 const RARE_SHARE: f64 = 0.02;
 
@@ -134,6 +137,18 @@ fn name(groups: &mut [Group]) {
             g.kind = Kind::Neutral;
         }
     }
+    // Where all of it turned yellow no white is left to compare with: clay as light as slip beside clay that is far darker
+    // and redder is slip.
+    if !whites.iter().any(|w| w.lightness > 50.0) {
+        let clays: Vec<Group> =
+            groups.iter().filter(|g| g.kind == Kind::Body && g.share > 0.03).copied().collect();
+        for g in groups.iter_mut().filter(|g| g.kind == Kind::Body && g.lightness > LIGHT_AS_SLIP) {
+            let darker = |clay: &Group| clay.lightness < g.lightness - 15.0 && clay.mean[0] > g.mean[0] + 1.5;
+            if clays.iter().any(darker) {
+                g.kind = Kind::Neutral;
+            }
+        }
+    }
 }
 
 /// Chroma, hue angle in degrees (-180..180).
@@ -180,5 +195,13 @@ mod tests {
             [group(3.9, 18.0, 72.0, 0.3), group(4.5, 16.6, 73.0, 0.2), group(6.0, 16.5, 39.0, 0.1)];
         name(&mut yellowed);
         assert_eq!(yellowed.map(|g| g.kind), [Kind::Neutral, Kind::Neutral, Kind::Body]);
+        // No white left: light and yellow beside clay is slip; clay in two lights, of one tint, stays clay.
+        let mut all = [group(4.4, 17.8, 73.5, 0.4), group(8.2, 15.0, 40.0, 0.1), group(0.4, 4.6, 23.0, 0.2)];
+        name(&mut all);
+        assert_eq!(all.map(|g| g.kind), [Kind::Neutral, Kind::Body, Kind::Neutral]);
+        let mut bare =
+            [group(7.5, 17.5, 66.0, 0.5), group(8.0, 17.0, 45.0, 0.4), group(8.5, 16.5, 38.0, 0.1)];
+        name(&mut bare);
+        assert_eq!(bare.map(|g| g.kind), [Kind::Body; 3]);
     }
 }
