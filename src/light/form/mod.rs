@@ -22,6 +22,13 @@ use silhouette::Silhouette;
 /// Least overlap of the outline with its mirror image for a round vessel. Outlines of round pieces are drawn to about a
 /// hundredth of their area and lie one to two hundredths off by perspective; most sherds are far below.
 const LEAST_SYMMETRY: f64 = 0.955;
+/// The same where the light falls off over the piece as it does over walls that turn away: an oval jar, a foot that is not
+/// level, an outline with a piece missing. Flat sherds as symmetric as that are common, but their light is even.
+const TURNING_SYMMETRY: f64 = 0.9;
+/// Light on the darker places over that on the brighter ones (5th and 95th percentile), below which the walls turn away.
+/// Rendered sherds kept 0.7 and more, round and oval vessels less than 0.6.
+const TURNING: f32 = 0.62;
+
 /// One place of a form.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Place {
@@ -77,7 +84,7 @@ impl Forms {
         let all = match choice {
             FormChoice::Flat => vec![flat(&silhouette, view)],
             FormChoice::Round => round(map, &silhouette, 0.0),
-            FormChoice::Auto => round(map, &silhouette, LEAST_SYMMETRY),
+            FormChoice::Auto => round(map, &silhouette, least_symmetry(map, &silhouette)),
         };
         Self { silhouette, all }
     }
@@ -92,6 +99,14 @@ impl Forms {
         let (scale, half) = (1.0 / self.silhouette.unit, self.silhouette.side as f64 / 2.0);
         Matrix3::new(scale, 0.0, half, 0.0, scale, half, 0.0, 0.0, 1.0) * self.silhouette.frame.transpose()
     }
+}
+
+/// How symmetric the outline of a round vessel must be, by how the light falls off over the piece.
+fn least_symmetry(map: &SurfaceMap, silhouette: &Silhouette) -> f64 {
+    let mut lights: Vec<f32> = silhouette.cells.iter().flatten().map(|&pixel| map.light[pixel]).collect();
+    lights.sort_unstable_by(f32::total_cmp);
+    let at = |share: usize| lights.get(lights.len() * share / 100).copied().unwrap_or(1.0);
+    if at(5) < TURNING * at(95) { TURNING_SYMMETRY } else { LEAST_SYMMETRY }
 }
 
 /// A piece that lies in the card's plane.
