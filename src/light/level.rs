@@ -243,3 +243,22 @@ pub(super) fn reflectance(image: &CorrectedImage, map: &SurfaceMap, piece: &Piec
     }
     (sum / many.max(1.0)).clamp(0.0, 0.9)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: the mean of the density 2 x on 0..1 is 2/3, and 95 % of it lie above sqrt(0.05). Here summed.
+    #[test]
+    fn the_way_between_both_looks_is_that_of_its_density() {
+        let steps = 100_000;
+        let at = |k: i32| (f64::from(k) + 0.5) / f64::from(steps);
+        let mean: f64 = (0..steps).map(|k| 2.0 * at(k).powi(2) / f64::from(steps)).sum();
+        let inside: f64 = (0..steps)
+            .map(at)
+            .filter(|x| (x - BY_FORM).abs() <= BETWEEN)
+            .map(|x| 2.0 * x / f64::from(steps))
+            .sum();
+        assert!((mean - BY_FORM).abs() < 1e-6 && (inside - 0.95).abs() < 1e-3, "{mean}, {inside}");
+    }
+}

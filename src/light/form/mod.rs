@@ -147,4 +147,25 @@ mod tests {
         assert!(form.lets_in(&rim, &leaning(-1.5)) && !form.lets_in(&rim, &leaning(1.5)));
         assert!(!form.lets_in(&rim, &leaning(-1.6)));
     }
+
+    /// The plain way from a pixel of the map to the grid: its ray, turned into the silhouette's frame, meets the plane at
+    /// distance 1; all in one projective map.
+    #[test]
+    fn one_map_leads_from_pixels_to_the_grid() {
+        let turn = nalgebra::Rotation3::from_euler_angles(0.1, -0.2, 0.3);
+        let size = [2000, 1500];
+        let place = crate::light::view::tests::seen(3000.0, size, turn, [3.0, -2.0, 25.0]);
+        let view = View::of(&place, size, Some(54.0)).expect("a plane");
+        let frame = *turn.matrix();
+        let silhouette =
+            Silhouette { frame, side: 80, cells: vec![None; 6400], middle: [40.0; 2], unit: 0.003 };
+        let forms = Forms { silhouette, all: Vec::new() };
+        let map = forms.to_grid() * view.rays(2.0);
+        for [x, y] in [[0.5, 0.5], [400.5, 300.5], [999.5, 10.5]] {
+            let local = frame.transpose() * view.ray([2.0 * x, 2.0 * y]);
+            let plain = [local.x, local.y].map(|v| v / local.z / 0.003 + 40.0);
+            let at = map * Vector3::new(x, y, 1.0);
+            assert!((at.x / at.z - plain[0]).hypot(at.y / at.z - plain[1]) < 1e-9, "{at} for {plain:?}");
+        }
+    }
 }

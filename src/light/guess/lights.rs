@@ -201,4 +201,25 @@ mod tests {
             assert_eq!((found - sky_alone).abs() < 1e-9, shaded, "{depth}: {found} for {sky_alone}");
         }
     }
+
+    /// A vessel upright in the photograph stands, nine to one, and the sky is above it; one across it lies, and the sky is
+    /// above the card. Seen from above the picture tells nothing.
+    #[test]
+    fn the_sky_is_above_what_stands() {
+        let card = Vector3::new(0.6, 0.0, -0.8);
+        let above = |axis: Vector3<f64>| {
+            let all = Light::all(&card, &axis);
+            let sum =
+                |lights: &dyn Fn(&&Light) -> bool| all.iter().filter(lights).map(|l| l.prior).sum::<f64>();
+            sum(&|light| (light.zenith - card).norm() > 1e-9) / sum(&|_| true)
+        };
+        for (axis, expected) in [
+            (Vector3::new(0.05, -0.95, -0.3), STANDS),
+            (Vector3::new(0.9, -0.3, -0.3), 1.0 - STANDS),
+            (Vector3::new(0.1, -0.3, -0.95), 0.5),
+        ] {
+            let found = above(axis.normalize());
+            assert!((found - expected).abs() < 1e-9, "{found} for {expected}, {axis}");
+        }
+    }
 }
