@@ -3,8 +3,8 @@
 use super::profile::{Mouth, Ring};
 use nalgebra::Vector3;
 
-/// Directions half way around the axis.
-const AROUND: usize = 180;
+/// Directions half way around the axis: enough for rings of ninety cells, those of a plate seen from the side.
+const AROUND: usize = 360;
 /// Directions all around for each cell of a ring's radius, and rings for each cell of the wall's length: places lie 0.79
 /// and 0.62 cells apart, so that none is farther than half a cell from the next and no cell is left between them.
 const AROUND_A_CELL: f64 = 8.0;
@@ -196,17 +196,19 @@ mod tests {
     /// sides, half an ellipse) at every lean, and its base, if it has one, fills its ellipse with its own normal.
     #[test]
     fn nothing_is_left_between_the_rings() {
-        let (radius, tall) = (30.0, 60.0);
-        for lean in [0.05, 0.2, 0.4, 0.6, 0.8f64] {
+        let sizes = [(30.0, 60.0), (75.0, 15.0)];
+        let leans = [0.05, 0.2, 0.4, 0.6, 0.8f64];
+        for ((radius, tall), lean) in sizes.into_iter().flat_map(|size| leans.map(|lean| (size, lean))) {
             let cosine = (1.0 - lean * lean).sqrt();
             let mouth = Mouth { radius, lean, at: lean * radius };
             let rings =
                 [(0.0, 0.0), (0.0, radius), (tall, radius)].map(|(height, radius)| Ring { height, radius });
             let long = 2.0 * lean * radius + tall * cosine;
-            let drawn = Drawn::of(&rings, &mouth, false, long as usize, 33);
+            let drawn = Drawn::of(&rings, &mouth, false, long as usize, radius as usize + 3);
             let ellipse = |x: f64, v: f64| (x / radius).powi(2) + (v / (lean * radius)).powi(2);
             for v in (0..long as usize).map(|v| v as f64 + 0.5) {
-                for x in (-28..=28).map(f64::from) {
+                let most = radius as i32 - 2;
+                for x in (-most..=most).map(f64::from) {
                     let (from_base, from_end) = (v - lean * radius, v - lean * radius - tall * cosine);
                     let is_in = (from_base >= 0.0 || ellipse(x, from_base) < 0.9)
                         && (from_end <= 0.0 || ellipse(x, from_end) < 0.9);
