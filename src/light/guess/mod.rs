@@ -40,6 +40,9 @@ const OTHER_LIGHTS: f64 = 0.1;
 const RECTANGLE: f64 = 0.9;
 /// Correlation of the errors of field and guess: both start from one shading. A judgement.
 const TOGETHER: f64 = 0.5;
+/// Share of its light that a vessel loses from its brighter to its darker places even under an overcast sky: rendered ones
+/// lose a quarter and more. A judgement.
+const TURNED: f64 = 0.25;
 /// Lights and forms that weigh less than this against the best say nothing of the shading.
 const LIGHT: f64 = 0.02;
 
@@ -111,8 +114,8 @@ pub(super) fn guess(
     let apart_u95 = apart_u95(map, &looks);
     let changes: Vec<_> = looks.iter().map(|(look, weight)| (look.change(), *weight)).collect();
     let change = blended(&changes, forms);
+    let (log_level, u95) = with_field(turning(map, &forms.all[best.form]), log_level, sd);
     put_right(map, &piece, number, view, forms, &change);
-    let (log_level, u95) = with_field(log_level, sd);
     Some(Level { factor: log_level.exp(), u95, apart_u95, source: Source::Form })
 }
 
@@ -149,12 +152,21 @@ fn mean_light(
     form.places.par_iter().map(apart).collect()
 }
 
+/// How sure the light says that the walls turn away, 0 to 1: even soft light falls off by [`TURNED`] over a vessel.
+fn turning(map: &SurfaceMap, form: &Form) -> f64 {
+    let mut lights: Vec<f32> = form.places.iter().map(|place| map.light[place.pixel]).collect();
+    lights.sort_unstable_by(f32::total_cmp);
+    let at = |share: usize| lights.get(lights.len() * share / 100).map_or(1.0, |light| f64::from(*light));
+    ((1.0 - at(5) / at(95).max(0.05)) / TURNED).clamp(0.0, 1.0)
+}
+
 /// Level and relative half-width of field and guess together: the mean of both, each by its own variance, which does not
-/// hang on how their errors go together. That enters the range (GUM, JCGM 100:2008, eq. 16). Where the form is known the
-/// field has its widest range: little shading is a sign of soft light then, not of a piece that lies as the card does.
-fn with_field(log_level: f64, sd: f64) -> (f64, f64) {
-    let widest = anchor(0.0);
-    let own = (widest.high - widest.low) / 2.0 / 1.96;
+/// hang on how their errors go together. That enters the range (GUM, JCGM 100:2008, eq. 16). Where walls turn away the
+/// field has its widest range: little shading is a sign of soft light then, not of a piece that lies as the card does. Of a
+/// piece that is lit evenly it is as sure as ever, round as its outline may be.
+fn with_field(turning: f64, log_level: f64, sd: f64) -> (f64, f64) {
+    let field = anchor(1.0 - turning);
+    let own = (field.high - field.low) / 2.0 / 1.96;
     let share = own.powi(2) / (own.powi(2) + sd.powi(2));
     let (theirs, mine) = (share * sd, (1.0 - share) * own);
     let both = (theirs.powi(2) + mine.powi(2) + 2.0 * TOGETHER * theirs * mine).sqrt();
