@@ -14,6 +14,9 @@
 //! Colours are CIELAB for D50 and the CIE 1931 2 degree observer; differences are CIEDE2000.
 //! The library prints nothing.
 
+// What a user can give never ends the program: outside tests nothing is unwrapped.
+#![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used))]
+
 pub mod card;
 pub mod colour;
 pub mod ledger;

@@ -1,5 +1,7 @@
 //! The program's door: everything is in `cli`.
 
+#![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used))]
+
 mod cli;
 
 /// Pictures come and go in pieces of tens of megabytes; the system's allocator gives each back to the system

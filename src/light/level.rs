@@ -49,8 +49,8 @@ const AS_LIKELY: f64 = -2.0;
 /// take away is not the same for a wall as for a ball. A judgement, not a publication.
 const SURROUNDINGS: f64 = 0.04;
 /// The light of a place lies somewhere between the two looks, the likelier the nearer to the form's: a density that grows
-/// evenly from the field's to the form's has its mean at two thirds of the way. With the half of it, the middle, the light
-/// of rendered pieces was less well met. A judgement.
+/// evenly from the field's to the form's has its mean at two thirds of the way. Half way, the light of rendered pieces was
+/// less well met. A judgement.
 const BY_FORM: f64 = 2.0 / 3.0;
 /// Half-width of the 95 % interval about that mean, over the whole way: 2/3 - sqrt(0.05).
 const BETWEEN: f64 = 0.443;
@@ -73,12 +73,11 @@ pub(super) fn by_shading(distance: f64) -> f64 {
 
 /// One form's look at the light.
 pub(super) struct Looked<'a> {
-    pub form: &'a Form,
-    /// ln of the light by the form over that of the field, place by place, less `log_level`.
-    pub apart: Vec<f64>,
-    pub log_level: f64,
-    /// How far it lies from the shading, as by [`distance`].
-    pub distance: f64,
+    form: &'a Form,
+    /// ln of the light by the form over that of the field, place by place, less their level.
+    apart: Vec<f64>,
+    /// By how much the field is changed at each place, logarithm.
+    change: Vec<f64>,
 }
 
 /// Finds the level of one piece and puts the light on its places right. `None` where no form of the piece explains its
@@ -93,27 +92,39 @@ pub(super) fn find(
 ) -> Option<Level> {
     let piece = map.pieces[usize::from(number) - 1].clone();
     let reflectance = reflectance(image, map, &piece, number);
-    let looks: Vec<Looked> =
-        forms.all.iter().filter_map(|form| Looked::at(map, ball, form, reflectance)).collect();
-    let log_odds = |look: &Looked| look.form.log_odds + by_shading(look.distance);
+    let looks: Vec<ByBall> =
+        forms.all.iter().filter_map(|form| ByBall::of(map, ball, form, reflectance)).collect();
+    let log_odds = |look: &ByBall| look.form.log_odds + by_shading(look.distance);
     let best = looks.iter().max_by(|p, q| log_odds(p).total_cmp(&log_odds(q)))?;
     if best.distance > FARTHEST {
         return None;
     }
     let near = looks.iter().filter(|look| log_odds(look) >= log_odds(best) + AS_LIKELY);
     let doubt = near.map(|look| (look.log_level - best.log_level).abs()).fold(0.0, f64::max);
+    let look = Looked::new(best.form, best.apart.clone());
     let level = Level {
         factor: best.log_level.exp(),
         u95: ball.u95.hypot(1.96 * SURROUNDINGS).hypot(doubt),
-        apart_u95: best.apart_u95(map),
+        apart_u95: look.apart_u95(map),
         source: Source::Ball,
     };
-    put_right(map, &piece, number, view, forms, &blended(&[(best.change(), 1.0)], forms));
+    put_right(map, &piece, number, view, forms, &blended(&[(look, 1.0)], forms));
     Some(level)
 }
 
-impl<'a> Looked<'a> {
-    fn at(map: &SurfaceMap, ball: &BallLight, form: &'a Form, reflectance: f64) -> Option<Self> {
+/// The light of the ball on a form.
+struct ByBall<'a> {
+    form: &'a Form,
+    /// As in [`Looked`].
+    apart: Vec<f64>,
+    /// The level at which it and the field agree.
+    log_level: f64,
+    /// How far it lies from the shading, as by [`distance`].
+    distance: f64,
+}
+
+impl<'a> ByBall<'a> {
+    fn of(map: &SurfaceMap, ball: &BallLight, form: &'a Form, reflectance: f64) -> Option<Self> {
         let ratio = |place: &Place| {
             let by_form = by_form(ball, form, place, reflectance).max(LEAST_LIGHT);
             (by_form / f64::from(map.light[place.pixel]).max(LEAST_LIGHT)).ln()
@@ -124,56 +135,56 @@ impl<'a> Looked<'a> {
         let distance = distance(form, &apart)?;
         Some(Self { form, apart, log_level, distance })
     }
+}
 
-    /// By how much the field is changed at each place, logarithm: two thirds of the way to the light by the form. Inside and
-    /// outside of a vessel are lit apart, and of the step between them a smooth field knows nothing: it is taken whole.
-    pub fn change(&self) -> Vec<(&'a Place, f64)> {
-        let places = || self.form.places.iter().zip(&self.apart);
+impl<'a> Looked<'a> {
+    /// A form, and what its light says: as in `apart`. The field is changed by two thirds of the way to it. Inside and outside
+    /// of a vessel are lit apart, and of the step between them a smooth field knows nothing: it is taken whole.
+    pub fn new(form: &'a Form, apart: Vec<f64>) -> Self {
+        let places = || form.places.iter().zip(&apart);
         let side = |inside: bool| {
             let own = places().filter(|(place, _)| place.inside.is_some() == inside);
             median(own.map(|(_, apart)| *apart).collect()).unwrap_or(0.0)
         };
         let sides = [side(false), side(true)];
-        places()
-            .map(|(place, apart)| {
-                let side = sides[usize::from(place.inside.is_some())];
-                (place, (side + BY_FORM * (apart - side)).clamp(-STRONGEST, STRONGEST))
-            })
-            .collect()
+        let change = |(place, apart): (&Place, &f64)| {
+            let side = sides[usize::from(place.inside.is_some())];
+            (side + BY_FORM * (apart - side)).clamp(-STRONGEST, STRONGEST)
+        };
+        let change = places().map(change).collect();
+        Self { form, apart, change }
     }
 
     /// Relative half-widths by label number: the light of a surface lies somewhere between the two looks.
     pub fn apart_u95(&self, map: &SurfaceMap) -> [f64; Label::ALL.len()] {
-        let rest = self
-            .change()
-            .into_iter()
-            .zip(&self.apart)
-            .map(|((place, change), apart)| (place, apart - change));
-        by_label(map, rest).map(|rest| BETWEEN * (rest / (1.0 - BY_FORM)).abs())
+        let rest = self.apart.iter().zip(&self.change).map(|(apart, change)| apart - change);
+        self.by_label(map, rest).map(|rest| BETWEEN * (rest / (1.0 - BY_FORM)).abs())
     }
-}
 
-/// Mean over the places of each label, by label number; 0 where there are none.
-pub(super) fn by_label<'a>(
-    map: &SurfaceMap,
-    values: impl Iterator<Item = (&'a Place, f64)>,
-) -> [f64; Label::ALL.len()] {
-    let mut sums = [(0.0, 0.0f64); Label::ALL.len()];
-    for (place, value) in values {
-        let (sum, many) = &mut sums[map.labels[place.pixel] as usize];
-        *sum += value;
-        *many += 1.0;
+    /// Change of the field by label number, logarithm, in the mean over its places; 0 where there are none.
+    pub fn mean_change(&self, map: &SurfaceMap) -> [f64; Label::ALL.len()] {
+        self.by_label(map, self.change.iter().copied())
     }
-    sums.map(|(sum, many)| sum / many.max(1.0))
+
+    /// Mean of a value of each place over the places of each label; 0 where there are none.
+    fn by_label(&self, map: &SurfaceMap, values: impl Iterator<Item = f64>) -> [f64; Label::ALL.len()] {
+        let mut sums = [(0.0, 0.0f64); Label::ALL.len()];
+        for (place, value) in self.form.places.iter().zip(values) {
+            let (sum, many) = &mut sums[map.labels[place.pixel] as usize];
+            *sum += value;
+            *many += 1.0;
+        }
+        sums.map(|(sum, many)| sum / many.max(1.0))
+    }
 }
 
 /// Change of the field in each cell of the grid, logarithm: the mean over several looks by their weights. Of what a look
 /// does not tell it leaves the field as it is. `None` off the piece.
-pub(super) fn blended(looks: &[(Vec<(&Place, f64)>, f64)], forms: &Forms) -> Vec<Option<f64>> {
+pub(super) fn blended(looks: &[(Looked, f64)], forms: &Forms) -> Vec<Option<f64>> {
     let mut change = vec![None; forms.side() * forms.side()];
     let all: f64 = looks.iter().map(|(_, weight)| weight).sum();
     for (look, weight) in looks {
-        for (place, by) in look {
+        for (place, by) in look.form.places.iter().zip(&look.change) {
             *change[place.cell].get_or_insert(0.0) += by * weight / all.max(1e-12);
         }
     }

@@ -143,7 +143,7 @@ fn name(groups: &mut [Group]) {
         let clays: Vec<Group> =
             groups.iter().filter(|g| g.kind == Kind::Body && g.share > 0.03).copied().collect();
         for g in groups.iter_mut().filter(|g| g.kind == Kind::Body && g.lightness > LIGHT_AS_SLIP) {
-            let darker = |clay: &Group| clay.lightness < g.lightness - 15.0 && clay.mean[0] > g.mean[0] + 1.5;
+            let darker = |clay: &Group| clay.lightness < g.lightness - 15.0 && clay.mean[0] > g.mean[0] + 2.0;
             if clays.iter().any(darker) {
                 g.kind = Kind::Neutral;
             }
@@ -200,7 +200,7 @@ mod tests {
         name(&mut all);
         assert_eq!(all.map(|g| g.kind), [Kind::Neutral, Kind::Body, Kind::Neutral]);
         let mut bare =
-            [group(7.5, 17.5, 66.0, 0.5), group(8.0, 17.0, 45.0, 0.4), group(8.5, 16.5, 38.0, 0.1)];
+            [group(7.5, 17.5, 66.0, 0.5), group(8.0, 17.0, 45.0, 0.4), group(9.0, 16.5, 38.0, 0.1)];
         name(&mut bare);
         assert_eq!(bare.map(|g| g.kind), [Kind::Body; 3]);
     }

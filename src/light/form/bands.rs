@@ -23,11 +23,11 @@ fn kind(label: Label) -> Option<usize> {
 /// Entropy of what a place is where its ring is known, nats (0 to ln 4), from rings and labels of all places seen: the
 /// plug-in estimate with the term of Miller (1955) for rings of few places, without which the form with the most rings
 /// would win.
-pub(super) fn left_open(seen: impl Iterator<Item = (u16, Label)>) -> f64 {
+pub(super) fn left_open(seen: impl Iterator<Item = (u32, Label)>) -> f64 {
     let mut rings: Vec<[u32; KINDS]> = Vec::new();
     for (ring, label) in seen {
         let Some(kind) = kind(label) else { continue };
-        let ring = usize::from(ring);
+        let ring = ring as usize;
         if ring >= rings.len() {
             rings.resize(ring + 1, [0; KINDS]);
         }
@@ -53,7 +53,7 @@ mod tests {
     /// for few places; shine does not count.
     #[test]
     fn rings_of_one_kind_leave_nothing_open() {
-        let whole = [White, Red, Body].into_iter().zip(0u16..).flat_map(|(label, ring)| [(ring, label); 40]);
+        let whole = [White, Red, Body].into_iter().zip(0u32..).flat_map(|(label, ring)| [(ring, label); 40]);
         assert!(left_open(whole.chain([(1, Glare); 30])).abs() < 1e-12);
         let mixed = (0..80).map(|k| (3, if k % 2 == 0 { White } else { Black }));
         assert!((left_open(mixed) - 2f64.ln() - 0.5 / 80.0).abs() < 1e-12);
@@ -71,7 +71,7 @@ mod tests {
                 if (state >> 60) < 5 { Black } else { White }
             })
             .collect();
-        let by = |rings: u16| left_open(labels.iter().zip(0u16..).map(|(label, k)| (k % rings, *label)));
+        let by = |rings: u32| left_open(labels.iter().zip(0u32..).map(|(label, k)| (k % rings, *label)));
         let few = by(5);
         for rings in [20, 60, 150] {
             assert!((by(rings) - few).abs() < 0.01, "{} for {few}", by(rings));

@@ -25,9 +25,9 @@ const LEAST_SYMMETRY: f64 = 0.955;
 /// The same where the light falls off over the piece as it does over walls that turn away: an oval jar, a foot that is not
 /// level, an outline with a piece missing. Flat sherds as symmetric as that are common, but their light is even.
 const TURNING_SYMMETRY: f64 = 0.9;
-/// Light on the darker places over that on the brighter ones (5th and 95th percentile), below which the walls turn away.
-/// Rendered sherds kept 0.7 and more, round and oval vessels less than 0.6.
-const TURNING: f32 = 0.62;
+/// Evenness of the light below which the walls turn away. Rendered sherds kept 0.7 and more, round and oval vessels less
+/// than 0.6.
+const TURNING: f64 = 0.62;
 
 /// One place of a form.
 #[derive(Debug, Clone, Copy)]
@@ -72,6 +72,8 @@ impl Form {
 /// The grid on which forms of one piece lie.
 pub(super) struct Forms {
     silhouette: Silhouette,
+    /// How even the light is over the piece: its 5th percentile over its 95th, 0 to 1.
+    pub evenness: f64,
     /// All forms; empty where the outline is that of no round vessel.
     pub all: Vec<Form>,
 }
@@ -81,12 +83,14 @@ impl Forms {
     pub fn of(map: &SurfaceMap, number: u8, view: &View, choice: FormChoice) -> Self {
         let piece = &map.pieces[usize::from(number) - 1];
         let silhouette = Silhouette::of(map, piece, number, view);
+        let evenness = evenness(map, &silhouette);
+        let least = if evenness < TURNING { TURNING_SYMMETRY } else { LEAST_SYMMETRY };
         let all = match choice {
             FormChoice::Flat => vec![flat(&silhouette, view)],
             FormChoice::Round => round(map, &silhouette, 0.0),
-            FormChoice::Auto => round(map, &silhouette, least_symmetry(map, &silhouette)),
+            FormChoice::Auto => round(map, &silhouette, least),
         };
-        Self { silhouette, all }
+        Self { silhouette, evenness, all }
     }
 
     /// Cells of the grid each way.
@@ -101,12 +105,12 @@ impl Forms {
     }
 }
 
-/// How symmetric the outline of a round vessel must be, by how the light falls off over the piece.
-fn least_symmetry(map: &SurfaceMap, silhouette: &Silhouette) -> f64 {
+/// How even the light is over a piece: its 5th percentile over its 95th, 0 to 1.
+fn evenness(map: &SurfaceMap, silhouette: &Silhouette) -> f64 {
     let mut lights: Vec<f32> = silhouette.cells.iter().flatten().map(|&pixel| map.light[pixel]).collect();
     lights.sort_unstable_by(f32::total_cmp);
-    let at = |share: usize| lights.get(lights.len() * share / 100).copied().unwrap_or(1.0);
-    if at(5) < TURNING * at(95) { TURNING_SYMMETRY } else { LEAST_SYMMETRY }
+    let at = |share: usize| lights.get(lights.len() * share / 100).map_or(1.0, |light| f64::from(*light));
+    (at(5) / at(95).max(1e-6)).clamp(0.0, 1.0)
 }
 
 /// A piece that lies in the card's plane.
@@ -159,7 +163,7 @@ mod tests {
         let frame = *turn.matrix();
         let silhouette =
             Silhouette { frame, side: 80, cells: vec![None; 6400], middle: [40.0; 2], unit: 0.003 };
-        let forms = Forms { silhouette, all: Vec::new() };
+        let forms = Forms { silhouette, evenness: 1.0, all: Vec::new() };
         let map = forms.to_grid() * view.rays(2.0);
         for [x, y] in [[0.5, 0.5], [400.5, 300.5], [999.5, 10.5]] {
             let local = frame.transpose() * view.ray([2.0 * x, 2.0 * y]);

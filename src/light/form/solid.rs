@@ -9,8 +9,9 @@ const AROUND: usize = 360;
 /// and 0.62 cells apart, so that none is farther than half a cell from the next and no cell is left between them.
 const AROUND_A_CELL: f64 = 8.0;
 const RINGS_A_CELL: f64 = 1.6;
-/// Width of a numbered ring, cells.
+/// Width of a numbered ring, cells, and the last number: far more than the grid has cells along a wall.
 const RING: f64 = 1.5;
+const MOST_RINGS: u32 = 10_000;
 
 /// What is seen at one cell: its normal in the frame (across the axis, along its picture, away from the camera), and
 /// where it lies, if it is the inside of the wall.
@@ -20,7 +21,7 @@ pub(super) struct Facet {
     /// From the middle of the mouth, same frame, in radii of the mouth.
     pub inside: Option<Vector3<f64>>,
     /// Number of the ring about the axis that it lies on; those of the inside are odd.
-    pub ring: u16,
+    pub ring: u32,
 }
 
 /// The solid as seen, so many rows of cells along the picture of the axis from the outline's end and `half` to either side.
@@ -34,7 +35,7 @@ pub(super) struct Drawn {
     /// Sine and cosine of the directions from the far end of `side` over the right to its near end.
     around: Vec<(f64, f64)>,
     /// What is nearest in each cell: its ring and direction.
-    nearest: Vec<Option<(u16, u16)>>,
+    nearest: Vec<Option<(u32, u32)>>,
 }
 
 impl Drawn {
@@ -67,7 +68,7 @@ impl Drawn {
                     let at = middle + x as usize;
                     if away < depth[at] {
                         depth[at] = away;
-                        nearest[at] = Some((number as u16, direction as u16));
+                        nearest[at] = Some((number as u32, direction as u32));
                     }
                 }
             }
@@ -88,8 +89,8 @@ impl Drawn {
             return None;
         }
         let (number, direction) = *self.nearest.get(v as usize * columns + x as usize)?.as_ref()?;
-        let Fine { height, radius, wider, farther, along } = self.rings[usize::from(number)];
-        let (sine, cosine) = self.around[usize::from(direction)];
+        let Fine { height, radius, wider, farther, along } = self.rings[number as usize];
+        let (sine, cosine) = self.around[direction as usize];
         let out = Vector3::x() * if across < 0.0 { -cosine } else { cosine } + self.side * sine;
         let outward = out * farther - self.axis * wider;
         let is_inside = outward.z > 0.0;
@@ -97,7 +98,7 @@ impl Drawn {
         Some(Facet {
             normal: if is_inside { -outward } else { outward },
             inside: is_inside.then(|| place / self.mouth_radius),
-            ring: 2 * (along / RING) as u16 + u16::from(is_inside),
+            ring: 2 * ((along / RING) as u32).min(MOST_RINGS) + u32::from(is_inside),
         })
     }
 }

@@ -15,7 +15,7 @@ use super::anchor::anchor;
 use super::ball::Room;
 use super::form::{Form, Forms, Place};
 use super::level::{
-    FARTHEST, Level, Looked, Source, blended, by_label, by_shading, distance, median, put_right, reflectance,
+    FARTHEST, Level, Looked, Source, blended, by_shading, distance, median, put_right, reflectance,
 };
 use super::view::View;
 use crate::card::CorrectedImage;
@@ -107,23 +107,19 @@ pub(super) fn guess(
             let form = &forms.all[index];
             let own = tried.iter().filter(|t| t.form == index).map(|t| (t, weight(t))).collect();
             let lit = |place: &Place| Lit::of(map, form, place, &room, reflectance);
-            let apart = mean_light(&scene, form, own, lit);
-            (Looked { form, apart, log_level, distance: best.distance }, by_form[index])
+            (Looked::new(form, mean_light(&scene, form, own, lit)), by_form[index])
         })
         .collect();
     let apart_u95 = apart_u95(map, &looks);
-    let changes: Vec<_> = looks.iter().map(|(look, weight)| (look.change(), *weight)).collect();
-    let change = blended(&changes, forms);
-    let (log_level, u95) = with_field(turning(map, &forms.all[best.form]), log_level, sd);
-    put_right(map, &piece, number, view, forms, &change);
+    let (log_level, u95) = with_field(forms.evenness, log_level, sd);
+    put_right(map, &piece, number, view, forms, &blended(&looks, forms));
     Some(Level { factor: log_level.exp(), u95, apart_u95, source: Source::Form })
 }
 
 /// Relative half-widths by label number: those of each look in the mean, and how far the looks lie apart.
 fn apart_u95(map: &SurfaceMap, looks: &[(Looked, f64)]) -> [f64; Label::ALL.len()] {
     let all: f64 = looks.iter().map(|(_, weight)| weight).sum();
-    let means: Vec<_> =
-        looks.iter().map(|(look, weight)| (by_label(map, look.change().into_iter()), weight / all)).collect();
+    let means: Vec<_> = looks.iter().map(|(look, weight)| (look.mean_change(map), weight / all)).collect();
     let own: Vec<_> = looks.iter().map(|(look, weight)| (look.apart_u95(map), weight / all)).collect();
     std::array::from_fn(|k| {
         let mean: f64 = means.iter().map(|(change, weight)| weight * change[k]).sum();
@@ -152,20 +148,12 @@ fn mean_light(
     form.places.par_iter().map(apart).collect()
 }
 
-/// How sure the light says that the walls turn away, 0 to 1: even soft light falls off by [`TURNED`] over a vessel.
-fn turning(map: &SurfaceMap, form: &Form) -> f64 {
-    let mut lights: Vec<f32> = form.places.iter().map(|place| map.light[place.pixel]).collect();
-    lights.sort_unstable_by(f32::total_cmp);
-    let at = |share: usize| lights.get(lights.len() * share / 100).map_or(1.0, |light| f64::from(*light));
-    ((1.0 - at(5) / at(95).max(0.05)) / TURNED).clamp(0.0, 1.0)
-}
-
 /// Level and relative half-width of field and guess together: the mean of both, each by its own variance, which does not
 /// hang on how their errors go together. That enters the range (GUM, JCGM 100:2008, eq. 16). Where walls turn away the
 /// field has its widest range: little shading is a sign of soft light then, not of a piece that lies as the card does. Of a
 /// piece that is lit evenly it is as sure as ever, round as its outline may be.
-fn with_field(turning: f64, log_level: f64, sd: f64) -> (f64, f64) {
-    let field = anchor(1.0 - turning);
+fn with_field(evenness: f64, log_level: f64, sd: f64) -> (f64, f64) {
+    let field = anchor(1.0 - (1.0 - evenness) / TURNED);
     let own = (field.high - field.low) / 2.0 / 1.96;
     let share = own.powi(2) / (own.powi(2) + sd.powi(2));
     let (theirs, mine) = (share * sd, (1.0 - share) * own);
@@ -196,4 +184,24 @@ fn ground(image: &CorrectedImage, map: &SurfaceMap, piece: &Piece) -> f64 {
         .filter(|&at| map.labels[at] == Label::Background)
         .map(|at| f64::from(image.xyz[at][1]));
     median(seen.collect()).unwrap_or(GROUND).clamp(0.0, 0.9)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A piece that is lit evenly keeps the card's light but for a small share of the guess, and its range; where walls turn
+    /// away the guess counts, the more the surer it is.
+    #[test]
+    fn even_light_speaks_against_turning_walls() {
+        let (guess, sd) = (-0.1, 0.1);
+        let levels = [1.0, 0.95, 0.9, 0.75, 0.4].map(|evenness| with_field(evenness, guess, sd));
+        assert!(levels.windows(2).all(|pair| pair[0].0 >= pair[1].0), "{levels:?}");
+        assert!(levels[0].0 > 0.1 * guess && levels[4].0 < 0.7 * guess, "{levels:?}");
+        assert_eq!(levels[3], levels[4]);
+        // Of a guess that is sure in full the range is that of the guess.
+        assert!((with_field(0.4, guess, 1e-6).0 - guess).abs() < 1e-6);
+        let flat = anchor(1.0);
+        assert!(levels[0].1 < 1.5 * (flat.high - flat.low) / 2.0, "{levels:?}");
+    }
 }
