@@ -481,6 +481,76 @@ fn the_contrast_says_where_its_ratio_comes_from() {
     assert_eq!(reading.null_because["paint"], "no paint is seen");
 }
 
+/// Black stripes of that half-width in a picture blurred by a box of 7 pixels across each edge: exact, by hand.
+fn blurred_stripes(half: f64) -> (impl Fn([f64; 2]) -> Label, impl Fn([f64; 2]) -> f64) {
+    // How far inside a stripe.
+    let depth = move |p: [f64; 2]| half - (turned(p, 30.0)[1].rem_euclid(100.0) - 50.0).abs();
+    let label = move |p: [f64; 2]| on_disc(p, painted(depth(p) > 0.0));
+    let light = move |p: [f64; 2]| {
+        let share = (0.5 + depth(p) / 7.0).clamp(0.0, 1.0);
+        share * reflectance(Label::Black) + (1.0 - share) * reflectance(Label::White)
+    };
+    (label, light)
+}
+
+#[test]
+fn what_blur_brings_in_from_neighbours_is_in_the_part_of_the_edges() {
+    let lightness = |y: f64| 116.0 * y.cbrt() - 16.0;
+    let read = |half: f64, is_blurred: bool| {
+        let (label, light) = blurred_stripes(half);
+        let mut scene = Scene::of(&label);
+        if is_blurred {
+            scene.light = &light;
+        }
+        scene.read()
+    };
+    let wide = read(20.0, true);
+    let (black, contrast) = (wide.surfaces.black.as_ref().unwrap(), wide.contrast.as_ref().unwrap());
+    // The blur ends 3.5 px from the edge; the inner part begins at 2, the deep part beyond the blur.
+    let off = black.lab[0] - lightness(0.06);
+    assert!(off > 0.1, "{off}");
+    assert!((black.u95_parts["edges"][0] - off).abs() < 0.1 * off, "{off}: {:?}", black.u95_parts);
+    let log_off = (0.5f64 / 0.06 / contrast.reflectance_ratio).ln();
+    let told = contrast.u95_parts["edges"].reflectance_ratio / contrast.reflectance_ratio;
+    assert!(log_off > 0.01 && (told - log_off).abs() < 0.2 * log_off, "{log_off}: {told}");
+    // A sharp picture leaves nothing in; strokes without a deep part fall back on what the places left out would do.
+    assert!(read(20.0, false).surfaces.black.unwrap().u95_parts["edges"][0] < 1e-3);
+    let thin = read(4.0, true).surfaces.black.unwrap();
+    let half = (thin.lab_with_edges.unwrap()[0] - thin.lab[0]) / 2.0;
+    assert!(thin.lab_deep.is_none() && thin.u95_parts["edges"][0] >= half && half > 1.0);
+}
+
+#[test]
+fn scatter_of_lightness_is_none_of_the_tint() {
+    let bright = draws(5);
+    let (label, light) = (
+        |p: [f64; 2]| on_disc(p, Label::White),
+        |p: [f64; 2]| 0.5 + 0.05 * bright[p[1] as usize * SIDE + p[0] as usize],
+    );
+    let mut scene = Scene::of(&label);
+    scene.light = &light;
+    let noise = scene.read().surfaces.white.unwrap().u95_parts["noise"];
+    assert!(noise[0] > 0.02 && noise[1] < 1e-3 && noise[2] < 1e-3, "{noise:?}");
+}
+
+#[test]
+fn a_little_paint_that_seems_lost_may_be_none() {
+    let stripe = |p: [f64; 2]| (turned(p, 30.0)[1].rem_euclid(100.0) - 50.0).abs() < 20.0;
+    let read = |lost: f64| {
+        let label = |p: [f64; 2]| {
+            let is_lost = turned(p, 30.0)[0].rem_euclid(50.0) < 50.0 * lost;
+            let paint = if is_lost { Label::LostPaint } else { Label::Black };
+            on_disc(p, if stripe(p) { paint } else { Label::White })
+        };
+        Scene::of(&label).read().paint.unwrap()
+    };
+    for (lost, traces) in [(0.0, 0.0), (0.08, 0.08), (0.5, 0.12)] {
+        let paint = read(lost);
+        assert!((paint.retained_fraction - (1.0 - lost)).abs() < 0.02, "{paint:?}");
+        assert!((paint.u95_parts["traces"] - traces).abs() < 0.02, "{paint:?}");
+    }
+}
+
 #[test]
 fn specks_and_hairlines_are_no_lines_and_do_no_harm() {
     let specks = draws(9);

@@ -285,20 +285,22 @@ fn the_demo_replica_differs_as_it_was_made_to() {
     assert_eq!(run.code, 0, "{}", run.err);
     let truth: Value = serde_json::from_str(&fs::read_to_string(demo("truth.json")).unwrap()).unwrap();
     let record = &run.records()[0];
-    let mut looks = 0;
+    let (mut looks, mut outside) = (0, 0);
     for difference in record["comparison"]["differences"].as_array().unwrap() {
         let surface = difference["surface"].as_str().unwrap();
         let (mine, theirs) = (true_lab(&truth, replica, surface), true_lab(&truth, reference, surface));
         for colour in [difference, &difference["in_one_light"]] {
             for c in 0..3 {
                 let number = |field: &str| colour[field][c].as_f64().unwrap();
-                let off = number("delta_lab") - (mine[c] - theirs[c]);
-                assert!(off.abs() <= number("u95_lab"), "{surface} {c}: off by {off}: {colour}");
+                let off = (number("delta_lab") - (mine[c] - theirs[c])).abs() / number("u95_lab");
+                assert!(off <= 1.5, "{surface} {c}: off by {off} of its interval: {colour}");
                 looks += 1;
+                outside += usize::from(off > 1.0);
             }
         }
     }
-    assert!(looks >= 18);
+    // Of 95 % intervals one in twenty misses; few looks, so one in ten is let pass.
+    assert!(looks >= 18 && outside * 10 <= looks, "{outside} of {looks} outside");
     let picture = image::open(folder.path().join(format!("{replica}.match.jpg"))).unwrap();
     assert!(picture.width() == 1600 && picture.height() > 900);
     assert_eq!(record["outputs"]["match"], format!("{replica}.match.jpg"));

@@ -251,6 +251,7 @@ fn a_reference_without_a_card_gives_no_colour() {
         log_xyz: [log; 3],
         u95: [0.05; 3],
         places: 50,
+        ..RatioPart::default()
     };
     let reading = |red: f64| Reading {
         one_light: OneLight {

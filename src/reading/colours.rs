@@ -1,7 +1,8 @@
 //! The colour of one surface, with the components of its uncertainty.
 
 use super::record::*;
-use super::statistics::{PieceSums, Tally};
+use super::statistics::PieceSums;
+use super::tally::Tally;
 use super::uncertainty::{self, quadrature};
 use crate::card::CardReading;
 use crate::colour::{self, IndexIlluminant, LabD50, XyzD50};
@@ -35,6 +36,7 @@ pub(super) fn measure_surface(
         lab: lab.into(),
         lch: [lch.l, lch.c, lch.h],
         lab_with_edges: tally.mean_with_edges().map(|m| scaled(m, 1.0 / light.brightest).to_lab().into()),
+        lab_deep: tally.mean_deep().map(|m| scaled(m, 1.0 / light.brightest).to_lab().into()),
         u95: quadrature(parts.values()),
         u95_parts: parts,
         l_spread: tally.spread(),
@@ -79,7 +81,7 @@ pub(super) fn uncertainty_parts(
     let mut put = |name: &str, value: [f64; 3]| {
         parts.insert(name.to_owned(), value.map(|v| if v.is_finite() { v } else { 0.0 }));
     };
-    put("card", card.correction.u95(lab));
+    put("card", card.correction.surface_u95(lab));
     put("edition", card.correction.edition_u95(tally.mean_camera_light()));
     let doubt = light.relative_u95(label, tally.mean_light()).min(0.8);
     let by_card = uncertainty::of_scale(mean, doubt);
@@ -91,13 +93,23 @@ pub(super) fn uncertainty_parts(
     if let Some(borrowed) = &card.borrowed {
         put("exposure", uncertainty::of_scale(mean, borrowed.exposure_u95));
     }
-    put("noise", uncertainty::of_mean(tally.spread().map_or(0.0, |s| s.sd), tally.inner_count));
-    let with_edges = scaled(tally.mean_with_edges().unwrap_or(mean), 1.0 / light.brightest).to_lab();
-    let edges = uncertainty::half_difference(lab, with_edges);
+    put("noise", uncertainty::of_mean(tally.deviations(lab), tally.inner_count));
+    let edges = edges(tally, lab, light.brightest);
     // Too thin for much of an inner part: the neighbours' colour is in the mean itself, by an unknown share.
     let thin = 1.0 - (tally.inner_share() / 0.25).min(1.0);
     put("edges", [0, 1, 2].map(|c| edges[c].hypot(thin * THIN_EDGES[c])));
     parts
+}
+
+/// What the neighbours may still do to a mean: how far the deep part lies from it, where blur and the thin ends of brush
+/// strokes no longer reach. Without a deep part, half of what the places left out would do.
+fn edges(tally: &Tally, lab: LabD50, brightest: f64) -> [f64; 3] {
+    let in_light = |mean: XyzD50| scaled(mean, 1.0 / brightest).to_lab();
+    match (tally.mean_deep(), tally.mean_with_edges()) {
+        (Some(deep), _) => uncertainty::half_difference(lab, in_light(deep)).map(|half| 2.0 * half),
+        (None, Some(all)) => uncertainty::half_difference(lab, in_light(all)),
+        (None, None) => [0.0; 3],
+    }
 }
 
 /// What neighbours can do to the mean of a surface that is nothing but edges: L*, a*, b*.

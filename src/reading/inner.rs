@@ -1,5 +1,6 @@
-//! The inner part of each surface: places away from every other label, where no colour of a
-//! neighbour leaks in (2 px at full size, as the record's contract says).
+//! The inner part of each surface: places away from every other label, where little colour of a
+//! neighbour leaks in (2 px at full size, as the record's contract says), and its deep part, twice as far away, which
+//! tells how much does.
 
 use crate::surface::SurfaceMap;
 use rayon::prelude::*;
@@ -12,9 +13,56 @@ pub(super) fn inner_reach(map: &SurfaceMap) -> usize {
     AWAY_PX.div_ceil(map.factor).max(1)
 }
 
+/// How far a place lies from other labels.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Depth {
+    /// Nearer than the inner part begins.
+    Edge,
+    /// In the inner part.
+    Inner,
+    /// In the inner part with all places about it.
+    Deep,
+}
+
+/// The inner part of a piece, over its box.
+pub(super) struct Inner {
+    part: Vec<bool>,
+    deep: Vec<bool>,
+    bounds: [usize; 4],
+}
+
+impl Inner {
+    /// Of the box `bounds` (x0, y0, x1, y1 past the end).
+    pub fn new(map: &SurfaceMap, bounds: [usize; 4]) -> Self {
+        let part = inner_part(map, bounds);
+        let deep = eroded(&part, bounds[2] - bounds[0], inner_reach(map));
+        Self { part, deep, bounds }
+    }
+
+    fn at(&self, x: usize, y: usize) -> usize {
+        let [x0, y0, x1, _] = self.bounds;
+        (y - y0) * (x1 - x0) + x - x0
+    }
+
+    /// Whether a map pixel inside the box lies in it.
+    pub fn holds(&self, x: usize, y: usize) -> bool {
+        self.part[self.at(x, y)]
+    }
+
+    /// How deep a map pixel inside the box lies.
+    pub fn depth(&self, x: usize, y: usize) -> Depth {
+        let at = self.at(x, y);
+        match (self.part[at], self.deep[at]) {
+            (_, true) => Depth::Deep,
+            (true, false) => Depth::Inner,
+            (false, false) => Depth::Edge,
+        }
+    }
+}
+
 /// True where all labels within [`AWAY_PX`] (a square, at least one map pixel) are the same. Row by row
 /// over the box `bounds` (x0, y0, x1, y1 past the end) alone.
-pub(super) fn inner_part(map: &SurfaceMap, bounds: [usize; 4]) -> Vec<bool> {
+fn inner_part(map: &SurfaceMap, bounds: [usize; 4]) -> Vec<bool> {
     let reach = inner_reach(map);
     let [x0, y0, x1, y1] = bounds;
     let (width, labels) = (map.width, &map.labels);
@@ -39,4 +87,57 @@ pub(super) fn inner_part(map: &SurfaceMap, bounds: [usize; 4]) -> Vec<bool> {
         }
     });
     inner
+}
+
+/// Places of a mask whose whole square of `reach` each way lies in it.
+fn eroded(mask: &[bool], width: usize, reach: usize) -> Vec<bool> {
+    let height = mask.len().checked_div(width).unwrap_or(0);
+    let side = width.max(1);
+    let mut even_row = vec![false; mask.len()];
+    even_row.par_chunks_mut(side).zip(mask.par_chunks(side)).for_each(|(even, row)| {
+        for x in reach..width.saturating_sub(reach) {
+            even[x] = row[x - reach..=x + reach].iter().all(|&is_in| is_in);
+        }
+    });
+    let mut out = vec![false; mask.len()];
+    out.par_chunks_mut(side).enumerate().for_each(|(y, out)| {
+        if y < reach || y + reach >= height {
+            return;
+        }
+        for (x, out) in out.iter_mut().enumerate() {
+            *out = (y - reach..=y + reach).all(|near| even_row[near * width + x]);
+        }
+    });
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The square asked for at each place.
+    fn slow(mask: &[bool], width: usize, reach: usize) -> Vec<bool> {
+        let height = mask.len() / width;
+        let holds = |x: usize, y: usize| {
+            let fits = x >= reach && y >= reach && x + reach < width && y + reach < height;
+            fits && (y - reach..=y + reach).all(|v| (x - reach..=x + reach).all(|u| mask[v * width + u]))
+        };
+        (0..mask.len()).map(|i| holds(i % width, i / width)).collect()
+    }
+
+    #[test]
+    fn two_passes_take_off_the_same_as_the_square() {
+        let mut seed = 3u32;
+        for (width, height, reach) in [(40, 30, 1), (41, 9, 2), (3, 50, 2), (1, 1, 1)] {
+            let mask: Vec<bool> = (0..width * height)
+                .map(|_| {
+                    // Numerical Recipes' quick generator, 1992.
+                    seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+                    seed >> 28 != 0
+                })
+                .collect();
+            assert_eq!(eroded(&mask, width, reach), slow(&mask, width, reach), "{width} {height} {reach}");
+        }
+        assert!(eroded(&[], 0, 1).is_empty());
+    }
 }

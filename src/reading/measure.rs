@@ -3,9 +3,9 @@
 use super::colours::{SMALLEST_SHARE, measure_surface};
 use super::contrast::contrast;
 use super::ground::{self, GroundLight};
-use super::inner::inner_reach;
-use super::lengths::{Lengths, lengths};
+use super::lengths::lengths;
 use super::nearby::{SURFACES, ratios};
+use super::paint::paint;
 use super::parts::{card_part, ground_part, photo_part};
 use super::record::*;
 use super::remarks;
@@ -77,18 +77,18 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
         out_of_gamut_fraction: of_piece(sums.beyond.out_of_gamut),
     };
     let paint = paint(sources, (piece, number), &sums, &lengths);
-    let contrast = contrast(&sums, &surfaces, &light, card);
+    let one_light = OneLight {
+        ratios: ratios(image, map, (piece, number), &sums.inner, light.darkest),
+        shares: shares(&sums),
+        white_unevenness: uneven,
+    };
+    let contrast = contrast(&one_light.ratios, &surfaces, &light, card);
     explain(&mut null_because, &part, paint.as_ref(), contrast.as_ref());
     if !has_card {
         null_because.extend(
             NEEDS_CARD.map(|field| (field.to_owned(), "there is no card in this photograph".to_owned())),
         );
     }
-    let one_light = OneLight {
-        ratios: ratios(image, map, (piece, number), &sums.inner, light.darkest),
-        shares: shares(&sums),
-        white_unevenness: uneven,
-    };
     let mut warnings = remarks(sources, index);
     warnings.extend(remarks::piece(&part, ground.as_ref(), &surfaces));
     Reading {
@@ -179,59 +179,6 @@ fn remarks(sources: Sources, index: usize) -> Vec<Warning> {
         .flatten()
         .map(|(code, text)| Warning { code: code.clone(), text: text.clone() })
         .collect()
-}
-
-/// The soft margin of a cloud darkens paint and slip alike, so that what is left there is told less surely: this share of
-/// the cloud's own share of the piece may be told wrong.
-const UNDER_SOOT: f64 = 0.5;
-/// Fewest map pixels of paint: a small square's worth is noise.
-const LEAST_PAINT: usize = 200;
-
-fn paint(sources: Sources, piece: (&Piece, u8), sums: &PieceSums, lengths: &Lengths) -> Option<Paint> {
-    let Sources { image, map, .. } = sources;
-    let area = |label: Label| sums.tallies[label as usize].area;
-    let (kept, applied) = (area(Label::Black), area(Label::Black) + area(Label::LostPaint));
-    if applied < LEAST_PAINT {
-        return None;
-    }
-    let retained = kept as f64 / applied as f64;
-    let cloud = area(Label::Cloud) as f64 / sums.area.max(1) as f64;
-    let parts: BTreeMap<String, f64> = [
-        ("counting", uncertainty::of_count(retained, applied)),
-        ("labels", uncertainty::WRONG_LABELS),
-        ("clouds", UNDER_SOOT * cloud),
-    ]
-    .map(|(name, part)| (name.to_owned(), part))
-    .into();
-    let is_paint = |at: usize| matches!(map.labels[at], Label::Black | Label::LostPaint);
-    // Places away from everything but paint, kept or lost.
-    let reach = inner_reach(map);
-    let inner = |x: usize, y: usize| {
-        let at = y * map.width + x;
-        is_paint(at)
-            && !image.clipped[at]
-            && (sums.inner.holds(x, y)
-                || (x >= reach && x + reach < map.width && y >= reach && y + reach < map.height)
-                    && (y - reach..=y + reach).all(|y| {
-                        let row = y * map.width;
-                        (row + x - reach..=row + x + reach).all(is_paint)
-                    }))
-    };
-    Some(Paint {
-        applied_px: applied * map.factor * map.factor,
-        retained_fraction: retained,
-        u95: parts.values().map(|part| part * part).sum::<f64>().sqrt(),
-        u95_parts: parts,
-        line_width_mm: lengths.line_mm,
-        line_width_px: lengths.line_px,
-        edge_px: lengths.edge_px,
-        edge_mm: lengths.edge_mm,
-        edge_own_px: lengths.edge_own_px,
-        spottiness: unevenness(image, map, piece, inner).map(|spots| Measure {
-            value: spots.relative_sd,
-            u95: uncertainty::of_spread(spots.relative_sd, spots.pixels),
-        }),
-    })
 }
 
 /// What a record without a card cannot hold.

@@ -14,6 +14,7 @@ mod json;
 mod lengths;
 mod measure;
 mod nearby;
+mod paint;
 mod paint_edges;
 mod parts;
 mod plane;
@@ -24,6 +25,7 @@ mod statistics;
 mod strips;
 mod survival;
 mod swatches;
+mod tally;
 mod uncertainty;
 mod unevenness;
 

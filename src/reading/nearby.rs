@@ -4,8 +4,8 @@
 //! square get nearly the same light, whatever the field says of the rest of the piece: their ratio there is known far
 //! better than the ratio of their means.
 
+use super::inner::{Depth, Inner};
 use super::record::RatioPart;
-use super::statistics::Inner;
 use super::uncertainty;
 use crate::card::CorrectedImage;
 use crate::surface::{Label, Piece, SurfaceMap};
@@ -35,19 +35,42 @@ const WITHIN_PLACE: f64 = 0.02;
 /// round pieces of known colours: white over black was off by 0.03 at the median, red over white by 0.1.
 const ACROSS_PLACE: [f64; 2] = [0.12, 0.35];
 
-/// Sums over one surface in one square: pixels, their places, relative light, XYZ.
+/// Light and colour summed over pixels.
 #[derive(Clone, Copy, Default)]
-struct Sum {
+struct Seen {
     pixels: f64,
-    place: [f64; 2],
     light: f64,
     xyz: [f64; 3],
+}
+
+impl Seen {
+    fn take(&mut self, light: f64, xyz: [f32; 3]) {
+        self.pixels += 1.0;
+        self.light += light;
+        (0..3).for_each(|c| self.xyz[c] += f64::from(xyz[c]));
+    }
+
+    /// Logarithm of one of X, Y, Z in the light there.
+    fn log(&self, c: usize) -> f64 {
+        (self.xyz[c] / self.light).ln()
+    }
+}
+
+/// One surface in one square.
+#[derive(Clone, Copy, Default)]
+struct Sum {
+    /// All its pixels, those of its inner part, those of its deep part.
+    all: Seen,
+    inner: Seen,
+    deep: Seen,
+    /// Sums of the columns and rows of the inner ones.
+    place: [f64; 2],
 }
 
 impl Sum {
     /// Distance of the middles of two surfaces.
     fn apart(&self, other: &Self) -> f64 {
-        let way = |c: usize| self.place[c] / self.pixels - other.place[c] / other.pixels;
+        let way = |c: usize| self.place[c] / self.inner.pixels - other.place[c] / other.inner.pixels;
         way(0).hypot(way(1))
     }
 }
@@ -72,14 +95,20 @@ pub(super) fn ratios(
             for y in top..(top + side).min(y1) {
                 for x in left..(left + side).min(x1) {
                     let at = y * map.width + x;
-                    if map.piece_of[at] != number || !inner.holds(x, y) || image.clipped[at] {
+                    if map.piece_of[at] != number || image.clipped[at] {
                         continue;
                     }
-                    if let Some(k) = SURFACES.iter().position(|(label, _)| *label == map.labels[at]) {
-                        sums[k].pixels += 1.0;
+                    let Some(k) = SURFACES.iter().position(|(label, _)| *label == map.labels[at]) else {
+                        continue;
+                    };
+                    let (light, depth) = (f64::from(map.light[at].max(0.02)), inner.depth(x, y));
+                    sums[k].all.take(light, image.xyz[at]);
+                    if depth > Depth::Edge {
+                        sums[k].inner.take(light, image.xyz[at]);
                         sums[k].place = [sums[k].place[0] + x as f64, sums[k].place[1] + y as f64];
-                        sums[k].light += f64::from(map.light[at].max(0.02));
-                        (0..3).for_each(|c| sums[k].xyz[c] += f64::from(image.xyz[at][c]));
+                    }
+                    if depth == Depth::Deep {
+                        sums[k].deep.take(light, image.xyz[at]);
                     }
                 }
             }
@@ -96,34 +125,54 @@ pub(super) fn ratios(
 }
 
 fn ratio(squares: &[[Sum; 5]], [of, to]: [usize; 2], slope: f64) -> Option<RatioPart> {
-    // ln of X, Y, Z, and how far apart the two lie.
-    let logs: Vec<[f64; 4]> = squares
+    let bears = |square: &&[Sum; 5], part: fn(&Sum) -> &Seen| {
+        part(&square[of]).pixels.min(part(&square[to]).pixels) >= LEAST_PIXELS
+    };
+    let log = |square: &[Sum; 5], part: fn(&Sum) -> &Seen| {
+        [0, 1, 2].map(|c| part(&square[of]).log(c) - part(&square[to]).log(c))
+    };
+    let borne: Vec<&[Sum; 5]> = squares
         .iter()
-        .filter(|square| square[of].pixels.min(square[to].pixels) >= LEAST_PIXELS)
-        .map(|square| {
-            let mean = |k: usize, c: usize| square[k].xyz[c] / square[k].light;
-            let log = |c: usize| (mean(of, c) / mean(to, c)).ln();
-            [log(0), log(1), log(2), square[of].apart(&square[to])]
+        .filter(|square| {
+            bears(square, |s| &s.inner) && log(square, |s| &s.inner).iter().all(|v| v.is_finite())
         })
-        .filter(|logs| logs.iter().all(|v| v.is_finite()))
         .collect();
-    if logs.len() < LEAST_PLACES {
+    if borne.len() < LEAST_PLACES {
         return None;
     }
-    let n = logs.len() as f64;
+    let n = borne.len() as f64;
     let looks = (n / PLACES_A_LOOK).max(2.0);
-    let [mean_x, mean_y, mean_z, apart] = [0, 1, 2, 3].map(|c| logs.iter().map(|v| v[c]).sum::<f64>() / n);
-    let mean = [mean_x, mean_y, mean_z];
+    let logs: Vec<[f64; 3]> = borne.iter().map(|square| log(square, |s| &s.inner)).collect();
+    let mean = mean_of(&logs);
+    let apart = borne.iter().map(|square| square[of].apart(&square[to])).sum::<f64>() / n;
     let within = WITHIN_PLACE.hypot(slope * apart);
-    let error = |c: usize| {
+    let scatter = |c: usize| {
         let variance = logs.iter().map(|v| (v[c] - mean[c]).powi(2)).sum::<f64>() / (n - 1.0);
         uncertainty::COVERAGE * (variance / looks + within * within).sqrt()
+    };
+    // What neighbours do to it: how far it moves in the deep parts, or half of what the places at edges would do.
+    let moved = |part: fn(&Sum) -> &Seen| -> Vec<[f64; 3]> {
+        let both = borne.iter().filter(|square| bears(square, part));
+        let steps = both.map(|square| (log(square, part), log(square, |s| &s.inner)));
+        let steps = steps.map(|(there, here)| [0, 1, 2].map(|c| there[c] - here[c]));
+        steps.filter(|step| step.iter().all(|v| v.is_finite())).collect()
+    };
+    let deep = moved(|s| &s.deep);
+    let edges = if deep.len() >= LEAST_PLACES {
+        mean_of(&deep).map(f64::abs)
+    } else {
+        mean_of(&moved(|s| &s.all)).map(|step| step.abs() / 2.0)
     };
     Some(RatioPart {
         of: SURFACES[of].1.into(),
         to: SURFACES[to].1.into(),
         log_xyz: mean,
-        u95: [0, 1, 2].map(error),
-        places: logs.len(),
+        u95: [0, 1, 2].map(|c| scatter(c).hypot(edges[c])),
+        edges_u95: edges,
+        places: borne.len(),
     })
+}
+
+fn mean_of(list: &[[f64; 3]]) -> [f64; 3] {
+    [0, 1, 2].map(|c| list.iter().map(|v| v[c]).sum::<f64>() / (list.len() as f64).max(1.0))
 }

@@ -6,9 +6,11 @@
 //! against the slip that it lies on.
 
 use super::colours::{scaled, uncertainty_parts};
+use super::inner::Depth;
 use super::measure::{Sources, piece_light};
 use super::record::{ContrastU95, Surface, Swatch, SwatchContrast};
-use super::statistics::{Tally, sum_piece};
+use super::statistics::sum_piece;
+use super::tally::Tally;
 use super::uncertainty::{self, quadrature};
 use crate::colour::{LabD50, XyzD50, ciede2000};
 use crate::surface::{Label, SwatchGrid, SwatchPlace};
@@ -210,7 +212,8 @@ fn look(sources: Sources, number: u8, grid: &SwatchGrid, (place, ring): (&Swatch
         // The tint of the light goes with the slip about the place.
         let xyz = [0, 1, 2].map(|c| f64::from(image.xyz[at][c]) * relative[1] / relative[c]);
         let is_middle = p[0].abs() <= MIDDLE && p[1].abs() <= MIDDLE;
-        seen.tally.take(xyz, image.light[at], shade, is_middle);
+        let depth = if is_middle { Depth::Inner } else { Depth::Edge };
+        seen.tally.take(xyz, image.light[at], shade, depth);
         if is_middle {
             seen.labels[map.labels[at] as usize] += 1;
             let cell = |v: f64| (((v / MIDDLE + 1.0) / 2.0 * PARTS as f64) as usize).min(PARTS - 1);

@@ -33,10 +33,10 @@ pub(super) const COVERAGE: f64 = 1.96;
 /// Neighbouring pixels share grain, slip and brush strokes: about this many make one independent look.
 const PIXELS_A_LOOK: f64 = 100.0;
 
-/// Of a surface's mean, from the spread of L* over its pixels; a* and b* are taken as even as L*.
-pub(super) fn of_mean(sd: f64, count: usize) -> [f64; 3] {
+/// Of a surface's mean, from the standard deviations of L*, a*, b* over its pixels.
+pub(super) fn of_mean(deviations: [f64; 3], count: usize) -> [f64; 3] {
     let looks = (count as f64 / PIXELS_A_LOOK).max(2.0);
-    [1.96 * sd / looks.sqrt(); 3]
+    deviations.map(|sd| COVERAGE * sd / looks.sqrt())
 }
 
 /// Of a CIEDE2000 between two surfaces: the largest change when each colour moves along its own

@@ -9,14 +9,19 @@ use std::fmt::Write;
 /// What each component of an uncertainty is, in plain words; a name that is none of ours stands for itself.
 fn component_words(name: &str) -> &str {
     match name {
-        "card" => "card: how far patches near this colour are off when the others predict them",
+        "card" => {
+            "card: how far patches near this colour are off when the others predict them, less what is a patch's own"
+        }
         "edition" => "edition: the tables of this card's editions differ",
         "light" => "light: how the light on the piece was known",
         "noise" => "noise: scatter of the surface over its independent places",
-        "edges" => "edges: how the value moves if the edge pixels are left out",
+        "edges" => {
+            "edges: how much of the neighbours may still be in the value, told by places farther from them"
+        }
         "places" => "places: scatter of the ratio over the places it comes from",
         "counting" => "counting: so few independent places were counted",
         "labels" => "labels: places told wrong",
+        "traces" => "traces: what seems lost may be brush marks or shade on bare slip",
         "clouds" => "clouds: paint beside soot",
         "limit" => "limit: paint so near to half of its contrast that it may be told either way",
         "shift" => "shift: what laying the piece before the fire two pixels in a thousand aside changes",

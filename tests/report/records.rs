@@ -10,6 +10,7 @@ pub fn surface(lab: [f64; 3], u95: [f64; 3], share: f64) -> Surface {
         lab,
         lch: [lab[0], c, h],
         lab_with_edges: None,
+        lab_deep: None,
         u95,
         u95_parts: [("card".to_owned(), u95)].into(),
         l_spread: Some(Spread { p05: lab[0] - 6.0, p50: lab[0], p95: lab[0] + 5.0, sd: 3.2 }),

@@ -23,9 +23,12 @@ pub struct RatioPart {
     pub to: String,
     /// Natural logarithms of the ratios of X, Y and Z for D50.
     pub log_xyz: [f64; 3],
-    /// Half-widths of their 95 % intervals: scatter over the places, and light that changes from one surface to the other
-    /// within a place. The card's part is not in it.
+    /// Half-widths of their 95 % intervals: scatter over the places, light that changes from one surface to the other
+    /// within a place, and what their edges do. The card's part is not in it.
     pub u95: [f64; 3],
+    /// The part of the edges: how far the logarithms move in places farther from other labels.
+    #[serde(default)]
+    pub edges_u95: [f64; 3],
     /// Squares that hold both surfaces.
     pub places: usize,
 }

@@ -56,6 +56,9 @@ pub struct Surface {
     /// The same with the places near other labels.
     #[serde(default)]
     pub lab_with_edges: Option<[f64; 3]>,
+    /// The same over places twice as far from other labels as the inner part begins; `None` where there are too few.
+    #[serde(default)]
+    pub lab_deep: Option<[f64; 3]>,
     /// Half-widths of the 95 % intervals of L*, a*, b*.
     pub u95: [f64; 3],
     /// Their components by name.

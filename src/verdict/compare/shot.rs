@@ -41,7 +41,7 @@ pub(super) struct Seen {
     pub edition: [f64; 3],
     /// Noise, and colour of neighbours in a surface without an inner part.
     pub own: [f64; 3],
-    /// Signed: half of what the places near other labels do to the mean.
+    /// Signed: what neighbours may still do to the mean, how far it lies from the surface's deep part.
     pub edges: [f64; 3],
 }
 
@@ -139,8 +139,11 @@ impl Seen {
     fn of(surface: &Surface) -> Self {
         let sd = |name: &str| surface.u95_parts.get(name).map(|u| u.map(|v| v / COVERAGE));
         let lab = surface.lab;
-        let near = surface.lab_with_edges.unwrap_or(lab);
-        let edges = [0, 1, 2].map(|c| (near[c] - lab[c]) / 2.0 / COVERAGE);
+        let edges = match (surface.lab_deep, surface.lab_with_edges) {
+            (Some(deep), _) => [0, 1, 2].map(|c| (lab[c] - deep[c]) / COVERAGE),
+            (None, Some(all)) => [0, 1, 2].map(|c| (all[c] - lab[c]) / 2.0 / COVERAGE),
+            (None, None) => [0.0; 3],
+        };
         let thin = sd("edges")
             .map_or([0.0; 3], |all| [0, 1, 2].map(|c| (all[c].powi(2) - edges[c].powi(2)).max(0.0).sqrt()));
         let noise = sd("noise").unwrap_or_default();
