@@ -36,10 +36,15 @@ impl Correction {
         self.fitted.apply(light.0.map(f64::from))
     }
 
-    /// Half-widths of the 95 % interval of L*, a*, b* near this colour, from held-out residuals
-    /// of the patches near it. The parts by name are in the reading. Always finite.
+    /// Half-widths of the 95 % interval of L*, a*, b* of one more patch of this colour, from held-out residuals
+    /// of the patches near it. Always finite.
     pub fn u95(&self, near: LabD50) -> [f64; 3] {
         uncertainty::u95(&self.held_out, near)
+    }
+
+    /// The same for a surface of this colour: what the fit gets wrong there, without what a patch has to itself.
+    pub fn surface_u95(&self, near: LabD50) -> [f64; 3] {
+        self.u95(near).map(|u| uncertainty::COMMON.sqrt() * u)
     }
 
     /// How far L*, a*, b* may lie off because the card's edition is not known; zero when it is.
