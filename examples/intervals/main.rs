@@ -135,7 +135,7 @@ fn compare(reading: &Reading, truth: &Value) -> Vec<Look> {
         look("contrast: delta L*".into(), contrast.delta_l - (white[0] - black[0]), contrast.u95.delta_l);
     }
     let painted = truth["paint"]["painted_area_px"].as_f64().unwrap_or(0.0);
-    if let (Some(want), Some(paint)) = (truth["paint"]["retained_fraction"].as_f64(), &reading.paint)
+    if let (Some(want), Some(paint)) = (truth["paint"]["retained_vs_soundest"].as_f64(), &reading.paint)
         && painted >= LEAST_PAINT
         && truth["object"] != "tile"
         && truth["faults"]["weak_black"] == 0.0

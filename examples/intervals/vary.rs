@@ -5,6 +5,7 @@ use super::pictures::{self, Picture};
 use super::scene::{Ground, Light};
 use super::shapes::V3;
 use super::skin::Faults;
+use nalgebra::Rotation3;
 
 /// Numbers by a seed (SplitMix64: Steele, Lea & Flood 2014).
 pub struct Dice(u64);
@@ -38,6 +39,34 @@ impl Dice {
     }
 }
 
+/// The key light from about where it was, and as much sky as from a lamp in a room to the open shade.
+fn light(key: V3, dice: &mut Dice) -> Light {
+    Light {
+        kelvin: dice.between(4_300.0, 7_800.0),
+        to_key: V3::new(dice.about(key.x, 0.3), dice.about(key.y, 0.2), dice.about(key.z, 0.15)).normalize(),
+        share: dice.between(0.05, 0.7),
+        width: dice.between(0.1, 0.5),
+    }
+}
+
+/// Vessels are not always shot upright: half of them stand, leaning by a few degrees where the ground is uneven; jars
+/// and bowls lie on their side as well, mouth or base towards the camera or away from it, and bowls on their rim. Dishes
+/// that are seen into are propped up.
+fn lay(picture: &mut Picture, dice: &mut Dice) {
+    let (tilt, round) = match (picture.object, dice.below(4)) {
+        ("bowl_inside", _) => (dice.between(0.0, 35.0), dice.about(0.0, 50.0)),
+        (_, 0 | 1) => (dice.between(0.0, 6.0), dice.about(0.0, 180.0)),
+        ("bowl_outside", 2) => (180.0, 0.0),
+        // On its side: turned about the way to the camera (y) so far, then round the upright.
+        _ => (dice.between(70.0, 110.0) * dice.one_of(&[1.0, -1.0]), dice.about(0.0, 60.0)),
+    };
+    // Leaning sideways first; dishes lean towards the camera, where their inside is seen.
+    let lean = if picture.object == "bowl_inside" { V3::x_axis() } else { V3::y_axis() };
+    let turn = Rotation3::from_axis_angle(&V3::z_axis(), round.to_radians())
+        * Rotation3::from_axis_angle(&lean, tilt.to_radians());
+    picture.turned(turn);
+}
+
 /// The shot of that number.
 pub fn picture(shot: usize, dice: &mut Dice) -> Picture {
     let mut all = pictures::all();
@@ -56,13 +85,10 @@ pub fn picture(shot: usize, dice: &mut Dice) -> Picture {
         curve: dice.between(0.0, 0.3),
         print: dice.between(0.0, 0.02),
     };
-    let key = picture.light.to_key;
-    picture.light = Light {
-        kelvin: dice.between(4_300.0, 7_800.0),
-        to_key: V3::new(dice.about(key.x, 0.3), dice.about(key.y, 0.2), dice.about(key.z, 0.15)).normalize(),
-        share: dice.between(0.15, 0.6),
-        width: dice.between(0.1, 0.5),
-    };
+    picture.light = light(picture.light.to_key, dice);
+    if matches!(picture.object, "jar" | "bowl_outside" | "bowl_inside") {
+        lay(&mut picture, dice);
+    }
     picture.moved(
         [dice.about(0.0, 40.0), dice.about(0.0, 40.0), dice.about(0.0, 30.0)],
         dice.between(0.93, 1.03),

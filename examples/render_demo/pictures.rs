@@ -3,7 +3,7 @@
 use super::camera::Model;
 use super::coats::{inside, jar, outside, sherd};
 use super::motifs::Motif::{Block, Diamonds, Dots, Leaves, Line, Rain, Slants, Stairs, Wave};
-use super::scene::{Card, Ground, Light, View};
+use super::scene::{Card, Ground, Light, Pose, View};
 use super::shapes::Side::Outer;
 use super::shapes::{Shape, V3, Vessel};
 use super::skin::Coat::{Red, White};
@@ -16,7 +16,7 @@ pub struct Picture {
     /// As in the truth: `jar`, `bowl_outside`, `bowl_inside`, `sherd`, `tile`.
     pub object: &'static str,
     pub shape: Shape,
-    pub at: V3,
+    pub pose: Pose,
     pub zones: Vec<Zone>,
     pub rows: Vec<Row>,
     /// Names of the materials of the white and the red slip and of the paint.
@@ -45,6 +45,15 @@ impl Picture {
     pub fn moved(&mut self, by: [f64; 3], focal: f64) {
         self.eye = std::array::from_fn(|i| self.eye[i] + by[i]);
         self.focal *= focal;
+    }
+    /// Turned over, and set down on the ground where it stood.
+    #[allow(dead_code, reason = "for the random shots of `examples/intervals`")]
+    pub fn turned(&mut self, turn: nalgebra::Rotation3<f64>) {
+        let half = V3::new(0.0, 0.0, self.shape.can().1 / 2.0);
+        let middle = turn * half;
+        let low = self.shape.lowest(&turn);
+        let at = self.pose.at;
+        self.pose = Pose { at: V3::new(at.x - middle.x, at.y - middle.y, -low), turn };
     }
     /// The view for a picture of that size.
     pub fn view(&self, size: [usize; 2]) -> View {
@@ -129,7 +138,7 @@ pub fn all() -> Vec<Picture> {
             name,
             object,
             shape,
-            at: V3::new(-70.0, 0.0, 0.0),
+            pose: Pose::upright(V3::new(-70.0, 0.0, 0.0)),
             zones,
             rows,
             white: "white",
@@ -359,7 +368,7 @@ pub fn all() -> Vec<Picture> {
         ([50.0, -900.0, 300.0], [60.0, 0.0, 64.0], 1.5),
         ["first frost", "white batch 3", "ochre 2", "plant paint 5", "middle", "replica of the old bowl"],
     );
-    list[9].at.x = 70.0;
+    list[9].pose.at.x = 70.0;
     list[9].camera = SECOND;
     list[9].white = "cream";
     list[9].red = "deep red";

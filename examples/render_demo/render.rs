@@ -24,6 +24,8 @@ pub struct Pixel {
     pub gloss: f32,
     /// Severity of greying, buffing, dull red.
     pub severity: [f32; 3],
+    /// Share of the contrast of new paint that is left, where there was paint.
+    pub left: f32,
 }
 
 /// A rendered picture.
@@ -49,6 +51,7 @@ struct Sample {
     irradiance: f64,
     gloss: f64,
     severity: [f64; 3],
+    left: f64,
 }
 
 /// Renders a picture at `size` pixels.
@@ -67,18 +70,20 @@ pub fn render(picture: &Picture, model: Model, [width, height]: [usize; 2]) -> R
     };
     let patches: Vec<Tint> = chart().iter().enumerate().map(|(n, s)| printed(n, camera.tint(s))).collect();
     let fixed = ["frame", "ink", picture.ground.material()].map(|name| camera.tint(&material(name)));
-    let set = Set { shape: &picture.shape, at: picture.at, card: &picture.card, light: &picture.light };
+    let set = Set { shape: &picture.shape, pose: picture.pose, card: &picture.card, light: &picture.light };
     let view = picture.view([width, height]);
 
     let sample = |x: f64, y: f64| -> Sample {
         let (eye, dir) = view.ray(x, y);
-        let hit = picture.shape.trace(eye - set.at, dir);
+        // The hit's place on the piece is for the decoration; the rest of it counts where it stands.
+        let (from, along) = (set.pose.inward(eye), set.pose.inward_direction(dir));
+        let hit = picture.shape.trace(from, along);
         let card = set.card.trace(eye, dir);
-        let way = hit.as_ref().map_or(f64::INFINITY, |h| (h.point + set.at - eye).norm());
+        let way = hit.as_ref().map_or(f64::INFINITY, |h| (set.pose.outward(h.point) - eye).norm());
         let plain = |tint: Tint, p: V3, n: V3, label: u8| {
             let (e, _) = set.irradiance(p, n);
             let rgb = tint.rgb.map(|v| v * e);
-            Sample { rgb, label, xyz: [0.0; 3], irradiance: e, gloss: 0.0, severity: [0.0; 3] }
+            Sample { rgb, label, xyz: [0.0; 3], irradiance: e, gloss: 0.0, severity: [0.0; 3], left: 0.0 }
         };
         if let Some((t, spot)) = card.filter(|c| c.0 < way) {
             let tint = match spot {
@@ -94,11 +99,12 @@ pub fn render(picture: &Picture, model: Model, [width, height]: [usize; 2]) -> R
             return plain(tint, p, V3::z(), 0);
         };
         let spot = skin.at(hit.point, hit.place);
-        let (e, key) = set.irradiance(hit.point + set.at, hit.normal);
+        let normal = set.pose.outward_direction(hit.normal);
+        let (e, key) = set.irradiance(set.pose.outward(hit.point), normal);
         // Gloss: a soft lobe around the lamp's mirror image (Blinn 1977), and a thin veil of sky.
         let half = (set.light.to_key - dir).normalize();
-        let facing = hit.normal.dot(&set.light.to_key).max(0.05);
-        let lobe = hit.normal.dot(&half).max(0.0).powf(picture.gloss[1]);
+        let facing = normal.dot(&set.light.to_key).max(0.05);
+        let lobe = normal.dot(&half).max(0.0).powf(picture.gloss[1]);
         let gloss = spot.polish * (picture.gloss[0] * lobe * key / facing + 0.004 * (e - key));
         let rgb = spot.tint.rgb.map(|v| v * e + gloss);
         let label = if gloss > 0.25 * spot.tint.xyz[1] * e { 7 } else { spot.label };
@@ -109,6 +115,7 @@ pub fn render(picture: &Picture, model: Model, [width, height]: [usize; 2]) -> R
             irradiance: e,
             gloss: gloss / e.max(1e-6),
             severity: spot.severity,
+            left: spot.left,
         }
     };
 
@@ -165,5 +172,6 @@ fn gathered(samples: &[Sample]) -> Pixel {
         irradiance: mean(&own, &|s| s.irradiance),
         gloss: mean(&own, &|s| s.gloss),
         severity: std::array::from_fn(|c| mean(&own, &|s| s.severity[c])),
+        left: mean(&own, &|s| s.left),
     }
 }

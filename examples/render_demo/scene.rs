@@ -2,6 +2,37 @@
 
 use super::noise::{cloudy, smooth, step};
 use super::shapes::{Shape, V3};
+use nalgebra::Rotation3;
+
+/// How a piece lies: turned about its own origin, the middle of its base, and set down there.
+#[derive(Clone, Copy)]
+pub struct Pose {
+    pub at: V3,
+    pub turn: Rotation3<f64>,
+}
+
+impl Pose {
+    /// Upright, its base on that point.
+    pub fn upright(at: V3) -> Self {
+        Self { at, turn: Rotation3::identity() }
+    }
+    /// A place of the scene in the piece's own coordinates.
+    pub fn inward(&self, p: V3) -> V3 {
+        self.turn.inverse_transform_vector(&(p - self.at))
+    }
+    /// A direction likewise.
+    pub fn inward_direction(&self, d: V3) -> V3 {
+        self.turn.inverse_transform_vector(&d)
+    }
+    /// A place of the piece in the scene.
+    pub fn outward(&self, p: V3) -> V3 {
+        self.turn * p + self.at
+    }
+    /// A direction likewise.
+    pub fn outward_direction(&self, d: V3) -> V3 {
+        self.turn * d
+    }
+}
 
 /// A pinhole view.
 pub struct View {
@@ -199,8 +230,8 @@ impl Ground {
 /// A whole set-up.
 pub struct Set<'a> {
     pub shape: &'a Shape,
-    /// Where the piece stands on the ground.
-    pub at: V3,
+    /// How the piece stands on the ground.
+    pub pose: Pose,
     pub card: &'a Card,
     pub light: &'a Light,
 }
@@ -225,7 +256,8 @@ impl Set<'_> {
         let start = p + normal * 0.6;
         let mut key = l.share * facing;
         if key > 0.0 {
-            key *= self.past_piece(start - self.at, l.to_key) * self.card.lets_past(start, l.to_key, l.width);
+            key *= self.past_piece(self.pose.inward(start), self.pose.inward_direction(l.to_key))
+                * self.card.lets_past(start, l.to_key, l.width);
         }
         (key, (1.0 - l.share) * Self::sky(normal) * self.open(p, normal))
     }
@@ -261,7 +293,7 @@ impl Set<'_> {
         let mut shut = 0.0;
         for (away, weight) in [(6.0, 0.2), (18.0, 0.25), (45.0, 0.3), (100.0, 0.25)] {
             let q = p + normal * away;
-            let free = self.shape.distance(q - self.at).min(q.z.max(0.0) + 0.3 * away);
+            let free = self.shape.distance(self.pose.inward(q)).min(q.z.max(0.0) + 0.3 * away);
             shut += weight * (1.0 - (free / away).clamp(0.0, 1.0));
         }
         let near_card = if p.z < 0.5 && normal.z > 0.9 { self.card.nearness(p) } else { 1.0 };

@@ -53,6 +53,14 @@ impl Shape {
             Shape::Slab(s) => s.can,
         }
     }
+    /// Height of the lowest point of a vessel that is turned; of a slab, which stays as it lies, 0.
+    #[allow(dead_code, reason = "for the random shots of `examples/intervals`")]
+    pub fn lowest(&self, turn: &nalgebra::Rotation3<f64>) -> f64 {
+        match self {
+            Shape::Vessel(v) => v.lowest(turn),
+            Shape::Slab(_) => 0.0,
+        }
+    }
     /// Width, depth and height of a slab's box; of the can of a vessel.
     pub fn extent(&self) -> [f64; 3] {
         match self {
@@ -147,6 +155,13 @@ impl Vessel {
             })
             .collect();
         vessel
+    }
+
+    /// Height of its lowest point once it is turned: of each circle of the wall.
+    fn lowest(&self, turn: &nalgebra::Rotation3<f64>) -> f64 {
+        let up = turn.matrix().row(2);
+        let sideways = up[0].hypot(up[1]);
+        self.line.iter().map(|[r, z]| z * up[2] - r * sideways).fold(f64::INFINITY, f64::min) - self.half
     }
 
     /// Length of the wall from the base's middle to the rim.

@@ -79,6 +79,8 @@ pub struct Spot {
     pub severity: [f64; 3],
     /// Strength of gloss, 1 = well polished.
     pub polish: f64,
+    /// Share of the L* contrast of new paint that is left, where there was paint.
+    pub left: f64,
 }
 
 impl Skin {
@@ -116,7 +118,7 @@ impl Skin {
             }
         };
         slip = slip.scaled(mottle);
-        let mut tint = slip;
+        let (mut tint, mut left) = (slip, 0.0);
         if label == 1
             && let Some((cover, strength)) = self.paint(p, place)
         {
@@ -136,8 +138,8 @@ impl Skin {
             tint = slip.mixed(painted, cover);
             if cover >= 0.5 {
                 let l = |t: Tint| lab(t.xyz).l;
-                let share = (l(slip) - l(painted)) / (l(slip) - l(at(1.0))).max(1.0);
-                label = if share >= 0.5 { 3 } else { 6 };
+                left = (l(slip) - l(painted)) / (l(slip) - l(at(1.0))).max(1.0);
+                label = if left >= 0.5 { 3 } else { 6 };
             }
         }
         let soot = f.clouds.iter().map(|(at, radius)| {
@@ -152,7 +154,7 @@ impl Skin {
                 label = 8;
             }
         }
-        Spot { tint, label, severity, polish }
+        Spot { tint, label, severity, polish, left }
     }
 
     /// Cover (0..1) and strength of the paint at a place, if any.

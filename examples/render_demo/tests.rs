@@ -1,6 +1,7 @@
 //! The demo photographs: truth and label maps agree, the renderer is repeatable, and its spectra give the
 //! published colours.
 
+use crate::shapes::V3;
 use crate::{pictures, render, spectra};
 use serde_json::Value;
 use sherdlight::colour::ciede2000;
@@ -162,4 +163,27 @@ fn same_bytes_on_every_run_and_any_thread_count() {
         let labels: std::collections::BTreeSet<u8> = one.pixels.iter().map(|p| p.label).collect();
         assert!([0, 1, 2, 3, 4, 5].iter().all(|l| labels.contains(l)), "{}: {labels:?}", picture.name);
     }
+}
+
+#[test]
+fn a_vessel_turned_over_lies_on_the_ground() {
+    let mut jar = pictures::all().swap_remove(0);
+    let (radius, height) = jar.shape.can();
+    for degrees in [0.0f64, 90.0, 180.0, -75.0] {
+        let turn = nalgebra::Rotation3::from_axis_angle(&V3::y_axis(), degrees.to_radians());
+        jar.pose = super::scene::Pose::upright(V3::new(-70.0, 0.0, 0.0));
+        jar.turned(turn);
+        // Feel for the lowest clay along upright lines.
+        let low = (-150..150)
+            .flat_map(|x| {
+                (-10..10).map(move |y| V3::new(f64::from(x) * 2.0 - 70.0, f64::from(y) * 2.0, -400.0))
+            })
+            .filter_map(|p| jar.shape.trace(jar.pose.inward(p), jar.pose.inward_direction(V3::z())))
+            .map(|hit| jar.pose.outward(hit.point).z)
+            .fold(f64::INFINITY, f64::min);
+        assert!(low.abs() < 0.5, "{degrees}: {low}");
+        let back = jar.pose.outward(jar.pose.inward(V3::new(1.0, 2.0, 3.0)));
+        assert!((back - V3::new(1.0, 2.0, 3.0)).norm() < 1e-9);
+    }
+    assert!(radius > 100.0 && height > 200.0);
 }

@@ -110,7 +110,7 @@ fn swatches(picture: &Picture, r: &Rendered) -> Vec<Value> {
             let w = size[0] / count;
             let middle = (f64::from(cell) + 0.5) * w - size[0] / 2.0;
             let corner = |sx: f64, y: f64| {
-                view.project(V3::new(middle + sx * 0.4 * w, y - size[1] / 2.0, size[2]) + picture.at)
+                view.project(picture.pose.outward(V3::new(middle + sx * 0.4 * w, y - size[1] / 2.0, size[2])))
             };
             let quad = [corner(-1.0, *to), corner(1.0, *to), corner(1.0, *from), corner(-1.0, *from)];
             let mid = |a: f64, b: f64, t: f64| (a + (b - a) * t).round() as usize;
@@ -137,10 +137,21 @@ fn swatches(picture: &Picture, r: &Rendered) -> Vec<Value> {
         .collect()
 }
 
+/// Share of the painted places that keep at least half of what the soundest tenth of them, by area, keeps on average.
+fn retained_vs_soundest(r: &Rendered) -> Option<f64> {
+    let painted = r.pixels.iter().filter(|p| matches!(p.label, 3 | 6));
+    let mut left: Vec<f32> = painted.map(|p| p.left).collect();
+    left.sort_by(|one, other| other.total_cmp(one));
+    let tenth = left.get(..left.len().div_ceil(10)).filter(|tenth| !tenth.is_empty())?;
+    let soundest = tenth.iter().map(|v| f64::from(*v)).sum::<f64>() / tenth.len() as f64;
+    let kept = left.iter().filter(|v| f64::from(**v) >= soundest / 2.0).count();
+    Some(round(kept as f64 / left.len() as f64, 4))
+}
+
 /// All that is known about a picture.
 pub fn truth(picture: &Picture, r: &Rendered) -> Value {
     let view = picture.view([r.width, r.height]);
-    let set = Set { shape: &picture.shape, at: picture.at, card: &picture.card, light: &picture.light };
+    let set = Set { shape: &picture.shape, pose: picture.pose, card: &picture.card, light: &picture.light };
     let at = |p| view.project(p).map(|v| round(v, 2));
     let card = &picture.card;
     let grid = [(0, 0), (5, 1), (23, 2), (18, 3)].map(|(n, k)| at(card.patch_corner(n, k)));
@@ -209,6 +220,7 @@ pub fn truth(picture: &Picture, r: &Rendered) -> Value {
         "paint": {
             "painted_area_px": kept + lost, "kept_px": kept, "lost_px": lost,
             "retained_fraction": share(kept, kept + lost),
+            "retained_vs_soundest": retained_vs_soundest(r),
         },
         "clouds": {"area_fraction": share(cloud, piece)},
         "piece": {"area_px": piece, "outline_px": outline(r)},
