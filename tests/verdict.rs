@@ -286,7 +286,7 @@ fn the_probability_of_conformance_is_that_of_the_guide() {
         let range = [number(1), number(2)];
         let u = number(4).unwrap();
         // 1.959964: the 97.5 % quantile of the normal distribution.
-        let value = Estimate { value: number(3).unwrap(), u95: 1.959_964 * u };
+        let value = Estimate::even(number(3).unwrap(), 1.959_964 * u);
         let probability = conformance(value, range).unwrap();
         assert!((probability - number(5).unwrap()).abs() < 1e-6, "{line}: {probability}");
         // The rule accepts at 95 %, not where a limit moved by 1.645 u would.
@@ -301,8 +301,33 @@ fn the_probability_of_conformance_is_that_of_the_guide() {
 fn a_window_narrower_than_the_doubt_is_neither_inside_nor_outside() {
     let range = [Some(44.0), Some(46.0)];
     for u95 in [1.2, 4.0, 40.0, 4000.0] {
-        assert_eq!(DecisionRule::default().place(Estimate { value: 45.0, u95 }, range), Place::Across);
+        assert_eq!(DecisionRule::default().place(Estimate::even(45.0, u95), range), Place::Across);
     }
+}
+
+#[test]
+fn a_value_that_can_be_higher_more_easily_than_lower_has_two_halves() {
+    // Two halves of normal distributions with one top, as heavy as they are wide (Wallis 2014, eq. 1), summed in small steps.
+    let (value, below, above) = (0.9, 0.03, 0.07);
+    let height = |x: f64| {
+        let sd = if x < value { below } else { above };
+        (-0.5 * ((x - value) / sd).powi(2)).exp() * (2.0 / std::f64::consts::PI).sqrt() / (below + above)
+    };
+    let estimate = Estimate { value, u95: 1.959_964 * above, u95_below: Some(1.959_964 * below) };
+    for (low, high) in [(0.85, 0.95), (0.8, 0.88), (0.92, 1.2), (0.8, 5.0)] {
+        let step = 1e-5;
+        let count = ((high - low) / step) as usize;
+        let sum: f64 = (0..count).map(|k| height(low + (k as f64 + 0.5) * step) * step).sum();
+        let got = conformance(estimate, [Some(low), Some(high)]).unwrap();
+        assert!((got - sum).abs() < 1e-4, "{low} to {high}: {got} for {sum}");
+    }
+    assert_eq!(
+        conformance(Estimate { u95: 0.0, u95_below: Some(0.0), ..estimate }, [Some(0.8), None]),
+        Some(1.0)
+    );
+    // Half a doubt: never below the value.
+    assert_eq!(conformance(Estimate { u95_below: Some(0.0), ..estimate }, [Some(0.9), None]), Some(1.0));
+    assert_eq!(conformance(Estimate { u95_below: Some(f64::NAN), ..estimate }, [Some(0.9), None]), None);
 }
 
 #[test]

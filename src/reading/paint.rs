@@ -17,7 +17,7 @@ use std::collections::BTreeMap;
 /// the cloud's own share of the piece may be told wrong.
 const UNDER_SOOT: f64 = 0.5;
 /// Brush marks and soft shade pass for traces of burned-out paint on slip that never bore any: up to so much of the paint,
-/// all that seems lost may be such. (95 % on rendered pieces; on sound ones what seems lost is nothing else.)
+/// all that seems lost may be such. (95 % on rendered pieces; on sound ones it is nothing else.)
 const FALSE_TRACES: f64 = 0.12;
 /// Fewest map pixels of paint: a small square's worth is noise.
 const LEAST_PAINT: usize = 200;

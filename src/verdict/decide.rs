@@ -10,6 +10,15 @@ pub struct Estimate {
     pub value: f64,
     /// Half-width of its 95 % interval, 0 or more.
     pub u95: f64,
+    /// Half-width downward, where the value can less easily be lower than higher.
+    pub u95_below: Option<f64>,
+}
+
+impl Estimate {
+    /// As likely higher as lower.
+    pub const fn even(value: f64, u95: f64) -> Self {
+        Self { value, u95, u95_below: None }
+    }
 }
 
 /// Half-width of a 95 % interval of a normal distribution over its standard deviation.
@@ -27,19 +36,32 @@ pub enum Place {
 }
 
 /// Probability that the value lies in the range, 0 to 1, for a normal state of knowledge and nothing else known
-/// (JCGM 106:2012, clause 7: Phi((TU - y) / u) - Phi((TL - y) / u)). `None` where value or interval is no number.
+/// (JCGM 106:2012, clause 7: Phi((TU - y) / u) - Phi((TL - y) / u)); with another half-width downward, for two halves of normal
+/// distributions that meet at the value (Fechner 1897; Wallis 2014, Statistical Science 29(1)). `None` where value or interval is no
+/// number.
 pub fn conformance(estimate: Estimate, [low, high]: Range) -> Option<f64> {
-    let Estimate { value, u95 } = estimate;
-    if !value.is_finite() || !u95.is_finite() || u95 < 0.0 {
+    let Estimate { value, u95, u95_below } = estimate;
+    let below = u95_below.unwrap_or(u95);
+    if !value.is_finite() || ![u95, below].iter().all(|u| u.is_finite() && *u >= 0.0) {
         return None;
     }
     let (low, high) = (low.unwrap_or(f64::NEG_INFINITY), high.unwrap_or(f64::INFINITY));
-    if u95 == 0.0 {
+    if u95 == 0.0 && below == 0.0 {
         return Some(f64::from(u8::from((low..=high).contains(&value))));
     }
-    let u = u95 / COVERAGE_FACTOR;
     let standard = Normal::standard();
-    Some((standard.cdf((high - value) / u) - standard.cdf((low - value) / u)).clamp(0.0, 1.0))
+    // Chance of less than a limit: what of its half lies there, each half as likely as it is wide.
+    let less = |limit: f64| {
+        let (half, share) = if limit < value { (below, below) } else { (u95, u95) };
+        let share = 2.0 * share / (below + u95);
+        let within = if half > 0.0 {
+            standard.cdf((limit - value) * COVERAGE_FACTOR / half)
+        } else {
+            f64::from(u8::from(limit >= value))
+        };
+        if limit < value { share * within } else { 1.0 - share * (1.0 - within) }
+    };
+    Some((less(high) - less(low)).clamp(0.0, 1.0))
 }
 
 /// How far beyond the nearer limit a value lies, in half-widths of its interval; negative inside, endless without doubt.

@@ -22,7 +22,7 @@ pub(super) fn range_words(quantity: Quantity, range: Range) -> String {
 
 /// `White L* 78.1 ± 3.2`, with as many digits as the value bears.
 pub(super) fn value_words(surface: &str, quantity: Quantity, estimate: Estimate) -> String {
-    let Estimate { value, u95 } = estimate;
+    let Estimate { value, u95, .. } = estimate;
     let name = capital(surface);
     match quantity {
         Quantity::Lightness => format!("{name} L* {value:.1} ± {u95:.1}"),

@@ -62,7 +62,7 @@ pub fn ranges_chart(id: &str, reading: &Reading, targets: &Targets) -> String {
 }
 
 fn draw(svg: &mut Svg, row: &Row, y: f64) {
-    let Row { target, value: Estimate { value, u95 }, place } = row;
+    let Row { target, value: Estimate { value, u95, .. }, place } = row;
     svg.words([MARGIN, y + 4.0], Anchor::Start, 0.0, INK, true, &name(target));
     let scale = scale(row);
     let down = Stretch::closed([y - BAR / 2.0, y + BAR / 2.0]);
@@ -102,7 +102,7 @@ fn draw(svg: &mut Svg, row: &Row, y: f64) {
 
 /// Holds all limits and the value with its interval, with some air at the ends.
 fn scale(row: &Row) -> Scale {
-    let Row { target, value: Estimate { value, u95 }, .. } = row;
+    let Row { target, value: Estimate { value, u95, .. }, .. } = row;
     let limits = target.aim.into_iter().chain(target.accept).flatten();
     let half = if u95.is_finite() { u95.max(0.0) } else { 0.0 };
     let [least, most] = target.value.bounds();
