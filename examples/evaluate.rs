@@ -67,7 +67,7 @@ fn main() -> Result<(), Box<dyn Error>> {
             }
         }
         let test_piece = text(&picture["object"]) == "tile";
-        match picture["paint"]["retained_fraction"].as_f64().filter(|_| !test_piece) {
+        match picture["paint"]["retained_vs_soundest"].as_f64().filter(|_| !test_piece) {
             Some(want) => {
                 let error =
                     record["paint"]["retained_fraction"].as_f64().map_or(1.0, |got| (got - want).abs());
