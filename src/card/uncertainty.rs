@@ -10,7 +10,7 @@ const REACH: f64 = 20.0;
 const FLOOR: f64 = 0.1;
 /// Share of the squared held-out residuals that a surface of that colour shares with the patches. The rest is each patch's
 /// own: how its print differs from the table, its noise, its pigment. Of two patches of nearly one colour, both kept
-/// out of the fit, the errors have 0.57 of their square in common within 25 in CIELAB, greys 0.44 (16 photographs of real cards,
+/// out of the fit, the errors have 0.59 of their square in common within 25 in CIELAB, greys 0.46 (16 photographs of real cards,
 /// `examples/withheld`).
 pub(crate) const COMMON: f64 = 0.5;
 /// Half-width where nothing is known.
