@@ -78,7 +78,11 @@ pub(crate) fn coverage_factor(freedom: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use super::super::CardDefinition;
+    use super::super::choose::choose;
+    use super::super::models::Sample;
     use super::*;
+    use crate::colour::LinearRgb;
 
     #[test]
     fn coverage_factors_are_those_of_the_table() {
@@ -88,16 +92,59 @@ mod tests {
         }
     }
 
+    /// Normal numbers by a seed (Box & Muller 1958; the generator is that of Knuth's MMIX).
+    fn normal(seed: &mut u64) -> f64 {
+        let mut even = || {
+            *seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            ((*seed >> 11) as f64 + 0.5) / (1u64 << 53) as f64
+        };
+        let (one, two) = (even(), even());
+        (-2.0 * one.ln()).sqrt() * (std::f64::consts::TAU * two).cos()
+    }
+
+    /// A camera whose channels leak into each other reads cards whose patches are off their table, each by itself: what the
+    /// fit gets wrong at the colours of slip, ochre, paint and clay lies inside the half-width of a surface, and one more such
+    /// patch inside that of a patch.
     #[test]
-    fn a_surface_shares_half_of_the_square_of_what_patches_miss() {
-        let held_out: Vec<_> =
-            (0..24).map(|i| (LabD50 { l: 4.0 * f64::from(i), a: 0.0, b: 0.0 }, [1.0; 3])).collect();
-        let correction = super::super::Correction { held_out, ..super::super::Correction::plain() };
-        let near = LabD50 { l: 50.0, a: 0.0, b: 0.0 };
-        let (patch, surface) = (correction.u95(near), correction.surface_u95(near));
-        for k in 0..3 {
-            assert!((surface[k].powi(2) / patch[k].powi(2) - 0.5).abs() < 1e-12);
+    fn a_surface_lies_inside_its_half_width_and_a_patch_inside_its_own() {
+        let card = CardDefinition::load("chart24-iso").unwrap();
+        let colours =
+            [[80.0, 1.0, 8.0], [40.0, 26.0, 22.0], [28.0, 1.0, 3.0], [54.0, 8.0, 17.0]].map(LabD50::from);
+        let seen = |lab: LabD50, off: [f64; 3]| {
+            let rgb = lab.to_xyz().to_linear_rgb().0.map(f64::from);
+            let mixed = [0, 1, 2].map(|c| 0.8 * rgb[c] + 0.15 * rgb[(c + 1) % 3] + 0.05 * rgb[(c + 2) % 3]);
+            [0, 1, 2].map(|c| 0.7 * mixed[c] * (1.0 + 0.015 * off[c]) + 0.002)
+        };
+        let mut seed = 7;
+        let (mut looks, mut surfaces, mut patches) = (0.0, 0.0, 0.0);
+        for _ in 0..40 {
+            let samples: Vec<Sample> = card
+                .patches
+                .iter()
+                .enumerate()
+                .map(|(i, patch)| Sample {
+                    light: seen(patch.lab, [0; 3].map(|_| normal(&mut seed))),
+                    lab: patch.lab,
+                    place: [(i % 6) as f64 / 6.0 - 0.4, (i / 6) as f64 / 6.0 - 0.25],
+                })
+                .collect();
+            let correction = choose(&samples).unwrap().correction;
+            let read = |light: [f64; 3]| correction.apply(LinearRgb(light.map(|v| v as f32))).to_lab();
+            for lab in colours {
+                let inside = |got: LabD50, u: [f64; 3]| {
+                    let off = [got.l - lab.l, got.a - lab.a, got.b - lab.b];
+                    off.iter().zip(u).filter(|(off, u)| off.abs() <= *u).count() as f64
+                };
+                let (surface, patch) =
+                    (read(seen(lab, [0.0; 3])), read(seen(lab, [0; 3].map(|_| normal(&mut seed)))));
+                looks += 3.0;
+                surfaces += inside(surface, correction.surface_u95(surface));
+                patches += inside(patch, correction.u95(patch));
+            }
         }
+        let (surfaces, patches) = (surfaces / looks, patches / looks);
+        assert!(surfaces >= 0.95, "{surfaces} of the surfaces, {patches} of the patches");
+        assert!((0.9..1.0).contains(&patches), "{surfaces} of the surfaces, {patches} of the patches");
     }
 
     #[test]

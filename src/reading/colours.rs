@@ -93,7 +93,7 @@ pub(super) fn uncertainty_parts(
     if let Some(borrowed) = &card.borrowed {
         put("exposure", uncertainty::of_scale(mean, borrowed.exposure_u95));
     }
-    put("noise", uncertainty::of_mean(tally.deviations(lab), tally.inner_count));
+    put("noise", uncertainty::of_mean(tally.deviations(lab), tally.inner_count()));
     let edges = edges(tally, lab, light.brightest);
     // Too thin for much of an inner part: the neighbours' colour is in the mean itself, by an unknown share.
     let thin = 1.0 - (tally.inner_share() / 0.25).min(1.0);

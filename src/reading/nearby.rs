@@ -6,6 +6,7 @@
 
 use super::inner::{Depth, Inner};
 use super::record::RatioPart;
+use super::tally::Sum;
 use super::uncertainty;
 use crate::card::CorrectedImage;
 use crate::surface::{Label, Piece, SurfaceMap};
@@ -23,7 +24,7 @@ pub(super) const SURFACES: [(Label, &str); 5] = [
 /// Side of a square as a share of the root of the piece's area, and at least so many map pixels.
 const SIDE: (f64, usize) = (0.07, 24);
 /// Inner map pixels of each of the two surfaces in a square.
-const LEAST_PIXELS: f64 = 12.0;
+const LEAST_PIXELS: usize = 12;
 /// Squares below which nothing is said.
 const LEAST_PLACES: usize = 4;
 /// Squares touch each other and see one slip and one brush: so many make one independent look.
@@ -35,42 +36,22 @@ const WITHIN_PLACE: f64 = 0.02;
 /// round pieces of known colours: white over black was off by 0.03 at the median, red over white by 0.1.
 const ACROSS_PLACE: [f64; 2] = [0.12, 0.35];
 
-/// Light and colour summed over pixels.
-#[derive(Clone, Copy, Default)]
-struct Seen {
-    pixels: f64,
-    light: f64,
-    xyz: [f64; 3],
-}
-
-impl Seen {
-    fn take(&mut self, light: f64, xyz: [f32; 3]) {
-        self.pixels += 1.0;
-        self.light += light;
-        (0..3).for_each(|c| self.xyz[c] += f64::from(xyz[c]));
-    }
-
-    /// Logarithm of one of X, Y, Z in the light there.
-    fn log(&self, c: usize) -> f64 {
-        (self.xyz[c] / self.light).ln()
-    }
-}
-
 /// One surface in one square.
 #[derive(Clone, Copy, Default)]
-struct Sum {
+struct Here {
     /// All its pixels, those of its inner part, those of its deep part.
-    all: Seen,
-    inner: Seen,
-    deep: Seen,
+    all: Sum,
+    inner: Sum,
+    deep: Sum,
     /// Sums of the columns and rows of the inner ones.
     place: [f64; 2],
 }
 
-impl Sum {
+impl Here {
     /// Distance of the middles of two surfaces.
     fn apart(&self, other: &Self) -> f64 {
-        let way = |c: usize| self.place[c] / self.inner.pixels - other.place[c] / other.inner.pixels;
+        let way =
+            |c: usize| self.place[c] / self.inner.pixels as f64 - other.place[c] / other.inner.pixels as f64;
         way(0).hypot(way(1))
     }
 }
@@ -88,10 +69,10 @@ pub(super) fn ratios(
     let side = ((SIDE.0 * (piece.area as f64).sqrt()) as usize).max(SIDE.1);
     let corners: Vec<[usize; 2]> =
         (y0..y1).step_by(side).flat_map(|y| (x0..x1).step_by(side).map(move |x| [x, y])).collect();
-    let squares: Vec<[Sum; 5]> = corners
+    let squares: Vec<[Here; 5]> = corners
         .par_iter()
         .map(|&[left, top]| {
-            let mut sums = [Sum::default(); 5];
+            let mut sums = [Here::default(); 5];
             for y in top..(top + side).min(y1) {
                 for x in left..(left + side).min(x1) {
                     let at = y * map.width + x;
@@ -102,13 +83,14 @@ pub(super) fn ratios(
                         continue;
                     };
                     let (light, depth) = (f64::from(map.light[at].max(0.02)), inner.depth(x, y));
-                    sums[k].all.take(light, image.xyz[at]);
+                    let xyz = image.xyz[at].map(f64::from);
+                    sums[k].all.take(xyz, light);
                     if depth > Depth::Edge {
-                        sums[k].inner.take(light, image.xyz[at]);
+                        sums[k].inner.take(xyz, light);
                         sums[k].place = [sums[k].place[0] + x as f64, sums[k].place[1] + y as f64];
                     }
                     if depth == Depth::Deep {
-                        sums[k].deep.take(light, image.xyz[at]);
+                        sums[k].deep.take(xyz, light);
                     }
                 }
             }
@@ -124,14 +106,16 @@ pub(super) fn ratios(
     pairs.filter_map(|(of, to)| ratio(&squares, [of, to], slope(of, to))).collect()
 }
 
-fn ratio(squares: &[[Sum; 5]], [of, to]: [usize; 2], slope: f64) -> Option<RatioPart> {
-    let bears = |square: &&[Sum; 5], part: fn(&Sum) -> &Seen| {
+fn ratio(squares: &[[Here; 5]], [of, to]: [usize; 2], slope: f64) -> Option<RatioPart> {
+    let bears = |square: &&[Here; 5], part: fn(&Here) -> &Sum| {
         part(&square[of]).pixels.min(part(&square[to]).pixels) >= LEAST_PIXELS
     };
-    let log = |square: &[Sum; 5], part: fn(&Sum) -> &Seen| {
-        [0, 1, 2].map(|c| part(&square[of]).log(c) - part(&square[to]).log(c))
+    let log = |square: &[Here; 5], part: fn(&Here) -> &Sum| {
+        let logs = |k: usize| part(&square[k]).mean().map_or([f64::NAN; 3], |m| [m.x, m.y, m.z].map(f64::ln));
+        let (one, other) = (logs(of), logs(to));
+        [0, 1, 2].map(|c| one[c] - other[c])
     };
-    let borne: Vec<&[Sum; 5]> = squares
+    let borne: Vec<&[Here; 5]> = squares
         .iter()
         .filter(|square| {
             bears(square, |s| &s.inner) && log(square, |s| &s.inner).iter().all(|v| v.is_finite())
@@ -151,7 +135,7 @@ fn ratio(squares: &[[Sum; 5]], [of, to]: [usize; 2], slope: f64) -> Option<Ratio
         uncertainty::COVERAGE * (variance / looks + within * within).sqrt()
     };
     // What neighbours do to it: how far it moves in the deep parts, or half of what the places at edges would do.
-    let moved = |part: fn(&Sum) -> &Seen| -> Vec<[f64; 3]> {
+    let moved = |part: fn(&Here) -> &Sum| -> Vec<[f64; 3]> {
         let both = borne.iter().filter(|square| bears(square, part));
         let steps = both.map(|square| (log(square, part), log(square, |s| &s.inner)));
         let steps = steps.map(|(there, here)| [0, 1, 2].map(|c| there[c] - here[c]));

@@ -136,14 +136,14 @@ fn sum_band(
                 beyond.out_of_gamut += 1;
             }
             let shade = map.light[at].max(0.02);
-            let depth = inner.depth(x, y);
-            tally.take_sums(image.xyz[at].map(f64::from), image.light[at], f64::from(shade), depth);
+            let (depth, xyz) = (inner.depth(x, y), image.xyz[at].map(f64::from));
+            tally.take_sums(xyz, image.light[at], f64::from(shade), depth);
             let has_colour =
                 matches!(label, Label::White | Label::Red | Label::Black | Label::Body | Label::Smudged);
             if depth > Depth::Edge && has_colour {
                 let step = (shade * 100.0) as usize;
                 light[step.min(LIGHT_STEPS - 1)] += 1;
-                tally.take_spread(image.xyz[at].map(f64::from), f64::from(shade));
+                tally.take_spread(xyz, f64::from(shade));
             }
         }
     }

@@ -15,28 +15,48 @@ const LEAST_INNER: usize = 30;
 /// Of so many inner pixels one must lie deep, or the deep part is but the middle of a blot or two.
 const DEEP_ONE_IN: usize = 20;
 
+/// Light and colour summed over pixels.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Sum {
+    pub pixels: usize,
+    /// Of the relative light.
+    pub light: f64,
+    /// Of X, Y, Z, shading in.
+    xyz: [f64; 3],
+}
+
+impl Sum {
+    /// Takes in one pixel.
+    pub fn take(&mut self, xyz: [f64; 3], light: f64) {
+        self.pixels += 1;
+        self.light += light;
+        (0..3).for_each(|c| self.xyz[c] += xyz[c]);
+    }
+
+    fn add(&mut self, other: &Self) {
+        self.pixels += other.pixels;
+        self.light += other.light;
+        (0..3).for_each(|c| self.xyz[c] += other.xyz[c]);
+    }
+
+    /// What is seen over the light there is, in sum, so that each pixel counts by its light; `None` without light.
+    pub fn mean(&self) -> Option<XyzD50> {
+        let [x, y, z] = self.xyz.map(|sum| sum / self.light);
+        (self.light > 0.0).then_some(XyzD50 { x, y, z })
+    }
+}
+
 /// What one label of a piece sums up to.
 #[derive(Debug, Clone)]
 pub(super) struct Tally {
     /// Map pixels with the label.
     pub area: usize,
-    /// Pixels that went into `inner`.
-    pub inner_count: usize,
-    /// Sum of XYZ over the inner part, shading in.
-    inner: [f64; 3],
-    /// Sum of the relative light over the inner part.
-    inner_light: f64,
-    /// The same three over its deep part.
-    deep_count: usize,
-    deep: [f64; 3],
-    deep_light: f64,
-    /// Sum of XYZ over all pixels of the label, for surfaces too thin to have an inner part.
-    all: [f64; 3],
-    all_count: usize,
+    /// Over all its pixels, for surfaces too thin to have an inner part; over the inner part; over its deep part.
+    all: Sum,
+    inner: Sum,
+    deep: Sum,
     /// Sum of the camera's linear light, before correction and with shading in.
     camera: [f64; 3],
-    /// Sum of the relative light over all pixels of the label.
-    light: f64,
     /// Inner pixels by L*.
     histogram: Vec<u32>,
     /// Sums of L* and its square, the same pixels.
@@ -51,16 +71,10 @@ impl Tally {
     pub fn new() -> Self {
         Self {
             area: 0,
-            inner_count: 0,
-            inner: [0.0; 3],
-            inner_light: 0.0,
-            deep_count: 0,
-            deep: [0.0; 3],
-            deep_light: 0.0,
-            all: [0.0; 3],
-            all_count: 0,
+            all: Sum::default(),
+            inner: Sum::default(),
+            deep: Sum::default(),
             camera: [0.0; 3],
-            light: 0.0,
             histogram: vec![0; STEPS],
             l_sums: [0.0; 2],
             tinted: 0,
@@ -80,19 +94,13 @@ impl Tally {
 
     /// The same without the spreads.
     pub fn take_sums(&mut self, xyz: [f64; 3], camera: [f32; 3], shade: f64, depth: Depth) {
-        self.all_count += 1;
-        self.light += shade;
-        (0..3).for_each(|c| self.all[c] += xyz[c]);
+        self.all.take(xyz, shade);
         (0..3).for_each(|c| self.camera[c] += f64::from(camera[c]));
         if depth > Depth::Edge {
-            self.inner_count += 1;
-            self.inner_light += shade;
-            (0..3).for_each(|c| self.inner[c] += xyz[c]);
+            self.inner.take(xyz, shade);
         }
         if depth == Depth::Deep {
-            self.deep_count += 1;
-            self.deep_light += shade;
-            (0..3).for_each(|c| self.deep[c] += xyz[c]);
+            self.deep.take(xyz, shade);
         }
     }
 
@@ -113,18 +121,10 @@ impl Tally {
 
     pub fn add(&mut self, other: &Tally) {
         self.area += other.area;
-        self.inner_count += other.inner_count;
-        self.all_count += other.all_count;
-        self.light += other.light;
-        self.inner_light += other.inner_light;
-        self.deep_count += other.deep_count;
-        self.deep_light += other.deep_light;
-        for c in 0..3 {
-            self.inner[c] += other.inner[c];
-            self.deep[c] += other.deep[c];
-            self.all[c] += other.all[c];
-            self.camera[c] += other.camera[c];
-        }
+        self.all.add(&other.all);
+        self.inner.add(&other.inner);
+        self.deep.add(&other.deep);
+        (0..3).for_each(|c| self.camera[c] += other.camera[c]);
         for (mine, theirs) in self.histogram.iter_mut().zip(&other.histogram) {
             *mine += theirs;
         }
@@ -137,44 +137,47 @@ impl Tally {
         }
     }
 
-    /// Mean reflectance of the inner part, or of all pixels where the surface is too thin. Each pixel counts by its
-    /// light: what is seen over the light there is, in sum. A place in deep shade, where an error of the light is a large
-    /// share of it, weighs little so.
+    /// Mean reflectance of the inner part, or of all pixels where the surface is too thin. A place in deep shade, where an
+    /// error of the light is a large share of it, weighs little.
     pub fn mean(&self) -> Option<XyzD50> {
-        let (sum, light) =
-            if self.has_inner() { (self.inner, self.inner_light) } else { (self.all, self.light) };
-        (light > 0.0).then(|| xyz(sum, light))
+        if self.has_inner() { self.inner.mean() } else { self.all.mean() }
     }
 
     /// Mean over the deep part; `None` where it is too small a share of the inner part to stand for it.
     pub fn mean_deep(&self) -> Option<XyzD50> {
-        let is_enough = self.deep_count >= LEAST_INNER && self.deep_count * DEEP_ONE_IN >= self.inner_count;
-        (is_enough && self.deep_light > 0.0).then(|| xyz(self.deep, self.deep_light))
+        let is_enough =
+            self.deep.pixels >= LEAST_INNER && self.deep.pixels * DEEP_ONE_IN >= self.inner.pixels;
+        self.deep.mean().filter(|_| is_enough)
     }
 
     /// Mean over all pixels of the label, edges included.
     pub fn mean_with_edges(&self) -> Option<XyzD50> {
-        (self.light > 0.0).then(|| xyz(self.all, self.light))
+        self.all.mean()
+    }
+
+    /// Pixels of the inner part.
+    pub fn inner_count(&self) -> usize {
+        self.inner.pixels
     }
 
     /// Mean relative light on the surface, brightest part of the piece = 1.
     pub fn mean_light(&self) -> f64 {
-        if self.all_count > 0 { self.light / self.all_count as f64 } else { 1.0 }
+        if self.all.pixels > 0 { self.all.light / self.all.pixels as f64 } else { 1.0 }
     }
 
     /// Mean of the camera's linear light on the surface, as it fell on the sensor.
     pub fn mean_camera_light(&self) -> LinearRgb {
-        LinearRgb(self.camera.map(|sum| (sum / self.all_count.max(1) as f64) as f32))
+        LinearRgb(self.camera.map(|sum| (sum / self.all.pixels.max(1) as f64) as f32))
     }
 
     /// Whether the inner part is large enough to stand for the surface.
     pub fn has_inner(&self) -> bool {
-        self.inner_count >= LEAST_INNER
+        self.inner.pixels >= LEAST_INNER
     }
 
     /// Share of the surface that lies away from other labels.
     pub fn inner_share(&self) -> f64 {
-        if self.has_inner() { self.inner_count as f64 / self.area.max(1) as f64 } else { 0.0 }
+        if self.has_inner() { self.inner.pixels as f64 / self.area.max(1) as f64 } else { 0.0 }
     }
 
     /// Standard deviations over the pixels of a surface of that colour: L*, and a*, b* by the tint, whatever the light does.
@@ -189,16 +192,23 @@ impl Tally {
         let relative = relative.map(|share| if share.is_finite() { share } else { 0.0 });
         let y = (lab.l + 16.0) / 116.0;
         let (x, z) = ((y + lab.a / 500.0).max(0.0), (y - lab.b / 200.0).max(0.0));
-        [
-            self.spread().map_or(0.0, |spread| spread.sd),
-            500.0 / 3.0 * x * relative[0],
-            200.0 / 3.0 * z * relative[1],
-        ]
+        [self.deviation(self.spread_count()), 500.0 / 3.0 * x * relative[0], 200.0 / 3.0 * z * relative[1]]
+    }
+
+    /// Pixels in the spreads.
+    fn spread_count(&self) -> u64 {
+        self.histogram.iter().map(|&c| u64::from(c)).sum()
+    }
+
+    /// Standard deviation of L* over so many pixels; 0 of fewer than two.
+    fn deviation(&self, n: u64) -> f64 {
+        let mean = self.l_sums[0] / n as f64;
+        if n < 2 { 0.0 } else { (self.l_sums[1] / n as f64 - mean * mean).max(0.0).sqrt() }
     }
 
     /// Spread of L* over the pixels that made the mean.
     pub fn spread(&self) -> Option<Spread> {
-        let n: u64 = self.histogram.iter().map(|&c| u64::from(c)).sum();
+        let n = self.spread_count();
         if n < 2 {
             return None;
         }
@@ -214,19 +224,13 @@ impl Tally {
             }
             STEPS as f64 * STEP
         };
-        let mean = self.l_sums[0] / n as f64;
-        let sd = (self.l_sums[1] / n as f64 - mean * mean).max(0.0).sqrt();
+        let sd = self.deviation(n);
         Some(Spread { p05: quantile(0.05), p50: quantile(0.5), p95: quantile(0.95), sd })
     }
 }
 
 /// Y below which a pixel has no tint.
 const DARKEST: f64 = 1e-4;
-
-fn xyz(sum: [f64; 3], light: f64) -> XyzD50 {
-    let [x, y, z] = sum.map(|s| s / light);
-    XyzD50 { x, y, z }
-}
 
 /// L* in `f32`, CIE 15:2018, for the spread alone; means go through `XyzD50`.
 fn lightness(y: f32) -> f32 {
