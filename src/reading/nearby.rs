@@ -56,7 +56,8 @@ impl Here {
     }
 }
 
-/// Ratios of all pairs of surfaces that meet on a piece (its number as in `piece_of`), in the order of the labels.
+/// Ratios of all pairs of surfaces that meet on a piece (its number as in `piece_of`), in the order of the labels: of means,
+/// as the colours of the surfaces are.
 /// `darkest`: light on its darkest part over that on its brightest.
 pub(super) fn ratios(
     image: &CorrectedImage,
@@ -126,20 +127,29 @@ fn ratio(squares: &[[Here; 5]], [of, to]: [usize; 2], slope: f64) -> Option<Rati
     }
     let n = borne.len() as f64;
     let looks = (n / PLACES_A_LOOK).max(2.0);
-    let logs: Vec<[f64; 3]> = borne.iter().map(|square| log(square, |s| &s.inner)).collect();
-    let mean = mean_of(&logs);
+    // Paint is the uneven one of two: what it gives back against its neighbour, each of its pixels counted once.
+    let uneven = if SURFACES[of].0 == Label::Black { of } else { to };
+    let sign = if uneven == of { 1.0 } else { -1.0 };
+    let weight = |square: &[Here; 5]| square[uneven].inner.pixels as f64;
+    let given: Vec<(f64, [f64; 3])> = borne
+        .iter()
+        .map(|square| (weight(square), log(square, |s| &s.inner).map(|v| (sign * v).exp())))
+        .collect();
+    let (mean, all) = (mean_of(&given), given.iter().map(|(weight, _)| weight).sum::<f64>());
     let apart = borne.iter().map(|square| square[of].apart(&square[to])).sum::<f64>() / n;
     let within = WITHIN_PLACE.hypot(slope * apart);
+    // Of a weighted mean, relative; squares beside each other count for one.
     let scatter = |c: usize| {
-        let variance = logs.iter().map(|v| (v[c] - mean[c]).powi(2)).sum::<f64>() / (n - 1.0);
-        uncertainty::COVERAGE * (variance / looks + within * within).sqrt()
+        let off = given.iter().map(|(weight, given)| (weight / all * (given[c] / mean[c] - 1.0)).powi(2));
+        let variance = off.sum::<f64>() * n / (n - 1.0) * n / looks;
+        uncertainty::COVERAGE * (variance + within * within).sqrt()
     };
     // What neighbours do to it: how far it moves in the deep parts, or half of what the places at edges would do.
-    let moved = |part: fn(&Here) -> &Sum| -> Vec<[f64; 3]> {
+    let moved = |part: fn(&Here) -> &Sum| -> Vec<(f64, [f64; 3])> {
         let both = borne.iter().filter(|square| bears(square, part));
-        let steps = both.map(|square| (log(square, part), log(square, |s| &s.inner)));
-        let steps = steps.map(|(there, here)| [0, 1, 2].map(|c| there[c] - here[c]));
-        steps.filter(|step| step.iter().all(|v| v.is_finite())).collect()
+        let steps = both.map(|square| (weight(square), log(square, part), log(square, |s| &s.inner)));
+        let steps = steps.map(|(weight, there, here)| (weight, [0, 1, 2].map(|c| there[c] - here[c])));
+        steps.filter(|(_, step)| step.iter().all(|v| v.is_finite())).collect()
     };
     let deep = moved(|s| &s.deep);
     let edges = if deep.len() >= LEAST_PLACES {
@@ -150,13 +160,15 @@ fn ratio(squares: &[[Here; 5]], [of, to]: [usize; 2], slope: f64) -> Option<Rati
     Some(RatioPart {
         of: SURFACES[of].1.into(),
         to: SURFACES[to].1.into(),
-        log_xyz: mean,
+        log_xyz: mean.map(|given| sign * given.ln()),
         u95: [0, 1, 2].map(|c| scatter(c).hypot(edges[c])),
         edges_u95: edges,
         places: borne.len(),
     })
 }
 
-fn mean_of(list: &[[f64; 3]]) -> [f64; 3] {
-    [0, 1, 2].map(|c| list.iter().map(|v| v[c]).sum::<f64>() / (list.len() as f64).max(1.0))
+/// Mean of weighted values; 0 of none.
+fn mean_of(list: &[(f64, [f64; 3])]) -> [f64; 3] {
+    let all: f64 = list.iter().map(|(weight, _)| weight).sum();
+    [0, 1, 2].map(|c| list.iter().map(|(weight, v)| weight * v[c]).sum::<f64>() / all.max(1.0))
 }
