@@ -481,6 +481,35 @@ fn the_contrast_says_where_its_ratio_comes_from() {
     assert_eq!(reading.null_because["paint"], "no paint is seen");
 }
 
+#[test]
+fn the_ratio_is_one_of_means_however_uneven_the_paint() {
+    // Stripes in turn dark and pale, the pale ones half as broad again: means over their pixels 2 px from the edges, by hand.
+    let stripe = |p: [f64; 2]| {
+        let v = turned(p, 30.0)[1].rem_euclid(100.0);
+        if (20.0..32.0).contains(&v) {
+            Some(0.05)
+        } else if (60.0..78.0).contains(&v) {
+            Some(0.2)
+        } else {
+            None
+        }
+    };
+    let label = |p: [f64; 2]| on_disc(p, painted(stripe(p).is_some()));
+    let light = |p: [f64; 2]| stripe(p).unwrap_or(f64::NAN);
+    let mut scene = Scene::of(&label);
+    scene.light = &light;
+    let contrast = scene.read().contrast.unwrap();
+    let by_means = 0.5 / ((0.05 * 8.0 + 0.2 * 14.0) / 22.0);
+    assert_eq!(contrast.ratio_from, "touching");
+    assert!((contrast.reflectance_ratio / by_means - 1.0).abs() < 0.05, "{contrast:?} for {by_means}");
+    // So are the colours of the two surfaces.
+    let surfaces = scene.read().surfaces;
+    let y =
+        |surface: Option<sherdlight::reading::Surface>| ((surface.unwrap().lab[0] + 16.0) / 116.0).powi(3);
+    let of_colours = y(surfaces.white) / y(surfaces.black);
+    assert!((contrast.reflectance_ratio / of_colours - 1.0).abs() < 0.05, "{of_colours}");
+}
+
 /// Black stripes of that half-width in a picture blurred by a box of 7 pixels across each edge: exact, by hand.
 fn blurred_stripes(half: f64) -> (impl Fn([f64; 2]) -> Label, impl Fn([f64; 2]) -> f64) {
     // How far inside a stripe.
@@ -549,6 +578,38 @@ fn a_little_paint_that_seems_lost_may_be_none() {
         assert!((paint.retained_fraction - (1.0 - lost)).abs() < 0.02, "{paint:?}");
         assert!((paint.u95_parts["traces"] - traces).abs() < 0.02, "{paint:?}");
     }
+}
+
+#[test]
+fn pale_and_spotty_black_may_hide_what_burned_away() {
+    let stripe = |p: [f64; 2]| (turned(p, 30.0)[1].rem_euclid(100.0) - 50.0).abs() < 20.0;
+    // Round spots that cover a quarter of it: what they are paler by, for mean 0 and standard deviation 1.
+    let spot = |p: [f64; 2]| {
+        let [x, y] = p.map(|v| v.rem_euclid(25.0) - 12.5);
+        if x.hypot(y) < 7.0 { 3f64.sqrt() } else { -1.0 / 3f64.sqrt() }
+    };
+    let label = |p: [f64; 2]| on_disc(p, painted(stripe(p)));
+    // Reflectance of the paint, and how much it varies.
+    let read = |mean: f64, spots: f64| {
+        let light = |p: [f64; 2]| match stripe(p) {
+            true => mean * (1.0 + spots * spot(p)),
+            false => f64::NAN,
+        };
+        let mut scene = Scene::of(&label);
+        scene.light = &light;
+        scene.read().paint.unwrap()
+    };
+    let unseen = |mean: f64, spots: f64| read(mean, spots).u95_parts["unseen"];
+    // L* of a luminance, and 0.06 for each L* above 33, by hand.
+    let expected = |y: f64| 0.06 * (116.0 * y.cbrt() - 16.0 - 33.0);
+    assert!((unseen(0.12, 0.2) - expected(0.12)).abs() < 0.02, "{}", unseen(0.12, 0.2));
+    assert!(unseen(0.16, 0.2) > unseen(0.12, 0.2));
+    assert!(unseen(0.12, 0.05) < 0.5 * unseen(0.12, 0.2), "{}", unseen(0.12, 0.05));
+    assert!(unseen(0.12, 0.0) < 0.01, "{}", unseen(0.12, 0.0));
+    assert_eq!(unseen(0.06, 0.2), 0.0);
+    // It is part of the whole.
+    let paint = read(0.12, 0.2);
+    assert!(paint.u95 > paint.u95_parts["unseen"] && paint.retained_fraction == 1.0, "{paint:?}");
 }
 
 #[test]

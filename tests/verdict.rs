@@ -313,7 +313,8 @@ fn a_value_that_can_be_higher_more_easily_than_lower_has_two_halves() {
         let sd = if x < value { below } else { above };
         (-0.5 * ((x - value) / sd).powi(2)).exp() * (2.0 / std::f64::consts::PI).sqrt() / (below + above)
     };
-    let estimate = Estimate { value, u95: 1.959_964 * above, u95_below: Some(1.959_964 * below) };
+    let sides = Some([1.959_964 * below, 1.959_964 * above]);
+    let estimate = Estimate { value, u95: 1.0, sides };
     for (low, high) in [(0.85, 0.95), (0.8, 0.88), (0.92, 1.2), (0.8, 5.0)] {
         let step = 1e-5;
         let count = ((high - low) / step) as usize;
@@ -321,13 +322,10 @@ fn a_value_that_can_be_higher_more_easily_than_lower_has_two_halves() {
         let got = conformance(estimate, [Some(low), Some(high)]).unwrap();
         assert!((got - sum).abs() < 1e-4, "{low} to {high}: {got} for {sum}");
     }
-    assert_eq!(
-        conformance(Estimate { u95: 0.0, u95_below: Some(0.0), ..estimate }, [Some(0.8), None]),
-        Some(1.0)
-    );
+    assert_eq!(conformance(Estimate { sides: Some([0.0; 2]), ..estimate }, [Some(0.8), None]), Some(1.0));
     // Half a doubt: never below the value.
-    assert_eq!(conformance(Estimate { u95_below: Some(0.0), ..estimate }, [Some(0.9), None]), Some(1.0));
-    assert_eq!(conformance(Estimate { u95_below: Some(f64::NAN), ..estimate }, [Some(0.9), None]), None);
+    assert_eq!(conformance(Estimate { sides: Some([0.0, 0.1]), ..estimate }, [Some(0.9), None]), Some(1.0));
+    assert_eq!(conformance(Estimate { sides: Some([f64::NAN, 0.1]), ..estimate }, [Some(0.9), None]), None);
 }
 
 #[test]
@@ -344,6 +342,34 @@ fn a_smaller_risk_decides_less() {
         decided.push(count);
     }
     assert!(decided.windows(2).all(|w| w[1] < w[0]), "{decided:?}");
+}
+
+#[test]
+fn what_is_doubted_one_way_decides_the_other() {
+    let with = |retained: f64, parts: &[(&str, f64)]| {
+        let mut reading = piece(82.0, 2.0);
+        reading.surfaces.black = surface([30.0, 1.0, 3.0], [1.0, 0.5, 0.5]);
+        let paint = reading.paint.as_mut().unwrap();
+        paint.retained_fraction = retained;
+        paint.u95_parts = parts.iter().map(|(name, part)| ((*name).to_owned(), *part)).collect();
+        paint.u95 = parts.iter().map(|(_, part)| part * part).sum::<f64>().sqrt();
+        reading
+    };
+    let burned = |reading: Reading| fault(&judged(reading), "burned-out").verdict;
+    // What burned unseen: less may be kept, not more.
+    let unseen = [("labels", 0.05), ("unseen", 0.3)];
+    assert_eq!(burned(with(0.7, &unseen)), Verdict::Present);
+    assert_eq!(burned(with(0.95, &unseen)), Verdict::CannotTell);
+    // False traces: more may be kept, not less.
+    let traces = [("labels", 0.05), ("traces", 0.3)];
+    assert_eq!(burned(with(0.7, &traces)), Verdict::CannotTell);
+    assert_eq!(burned(with(0.95, &traces)), Verdict::Absent);
+    // Pale paint that is whole as far as can be seen is weak: its paleness does not doubt itself.
+    let mut weak = with(1.0, &unseen);
+    weak.surfaces.black = surface([50.0, 1.0, 3.0], [1.0, 0.5, 0.5]);
+    let judged = judged(weak);
+    assert_eq!(fault(&judged, "weak-black").verdict, Verdict::Present);
+    assert_eq!(fault(&judged, "burned-out").verdict, Verdict::CannotTell);
 }
 
 /// Common practice: which signs point to which cause.

@@ -5,7 +5,7 @@ use super::contrast::contrast;
 use super::ground::{self, GroundLight};
 use super::lengths::lengths;
 use super::nearby::{SURFACES, ratios};
-use super::paint::paint;
+use super::paint::{lightness_of_black, paint};
 use super::parts::{card_part, ground_part, photo_part};
 use super::record::*;
 use super::remarks;
@@ -76,12 +76,13 @@ fn measure_piece(sources: Sources, made_by: &MadeBy, index: usize) -> Reading {
         crushed_fraction: of_piece(sums.beyond.crushed),
         out_of_gamut_fraction: of_piece(sums.beyond.out_of_gamut),
     };
-    let paint = paint(sources, (piece, number), &sums, &lengths);
     let one_light = OneLight {
         ratios: ratios(image, map, (piece, number), &sums.inner, light.darkest),
         shares: shares(&sums),
         white_unevenness: uneven,
     };
+    let black = lightness_of_black(&surfaces, &one_light.ratios);
+    let paint = paint(sources, (piece, number), &sums, &lengths, black);
     let contrast = contrast(&one_light.ratios, &surfaces, &light, card);
     explain(&mut null_because, &part, paint.as_ref(), contrast.as_ref());
     if !has_card {

@@ -22,6 +22,7 @@ fn component_words(name: &str) -> &str {
         "counting" => "counting: so few independent places were counted",
         "labels" => "labels: places told wrong",
         "traces" => "traces: what seems lost may be brush marks or shade on bare slip",
+        "unseen" => "unseen: the black is pale and spotty, so paint may have burned away without a mark",
         "clouds" => "clouds: paint beside soot",
         "limit" => "limit: paint so near to half of its contrast that it may be told either way",
         "shift" => "shift: what laying the piece before the fire two pixels in a thousand aside changes",

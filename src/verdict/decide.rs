@@ -10,14 +10,14 @@ pub struct Estimate {
     pub value: f64,
     /// Half-width of its 95 % interval, 0 or more.
     pub u95: f64,
-    /// Half-width downward, where the value can less easily be lower than higher.
-    pub u95_below: Option<f64>,
+    /// Half-widths downward and upward, where the value is not as likely too high as too low.
+    pub sides: Option<[f64; 2]>,
 }
 
 impl Estimate {
     /// As likely higher as lower.
     pub const fn even(value: f64, u95: f64) -> Self {
-        Self { value, u95, u95_below: None }
+        Self { value, u95, sides: None }
     }
 }
 
@@ -36,24 +36,24 @@ pub enum Place {
 }
 
 /// Probability that the value lies in the range, 0 to 1, for a normal state of knowledge and nothing else known
-/// (JCGM 106:2012, clause 7: Phi((TU - y) / u) - Phi((TL - y) / u)); with another half-width downward, for two halves of normal
+/// (JCGM 106:2012, clause 7: Phi((TU - y) / u) - Phi((TL - y) / u)); with half-widths of their own downward and upward, for two halves of normal
 /// distributions that meet at the value (Fechner 1897; Wallis 2014, Statistical Science 29(1)). `None` where value or interval is no
 /// number.
 pub fn conformance(estimate: Estimate, [low, high]: Range) -> Option<f64> {
-    let Estimate { value, u95, u95_below } = estimate;
-    let below = u95_below.unwrap_or(u95);
-    if !value.is_finite() || ![u95, below].iter().all(|u| u.is_finite() && *u >= 0.0) {
+    let Estimate { value, u95, sides } = estimate;
+    let [below, above] = sides.unwrap_or([u95; 2]);
+    if !value.is_finite() || ![above, below].iter().all(|u| u.is_finite() && *u >= 0.0) {
         return None;
     }
     let (low, high) = (low.unwrap_or(f64::NEG_INFINITY), high.unwrap_or(f64::INFINITY));
-    if u95 == 0.0 && below == 0.0 {
+    if above == 0.0 && below == 0.0 {
         return Some(f64::from(u8::from((low..=high).contains(&value))));
     }
     let standard = Normal::standard();
     // Chance of less than a limit: what of its half lies there, each half as likely as it is wide.
     let less = |limit: f64| {
-        let (half, share) = if limit < value { (below, below) } else { (u95, u95) };
-        let share = 2.0 * share / (below + u95);
+        let half = if limit < value { below } else { above };
+        let share = 2.0 * half / (below + above);
         let within = if half > 0.0 {
             standard.cdf((limit - value) * COVERAGE_FACTOR / half)
         } else {

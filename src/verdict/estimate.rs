@@ -32,11 +32,24 @@ fn clouds(reading: &Reading) -> Estimate {
     Estimate::even(clouds.proven_fraction + rest / 2.0, clouds.u95)
 }
 
-/// What passes for lost paint and is slip makes the share kept too low, never too high.
+/// What passes for lost paint and is slip makes the share kept too low, never too high; what burned away without a mark
+/// makes it too high, never too low.
 fn retained(paint: &Paint) -> Estimate {
-    let traces = paint.u95_parts.get("traces").copied().unwrap_or(0.0);
-    let u95_below = Some((paint.u95 * paint.u95 - traces * traces).max(0.0).sqrt());
-    Estimate { u95_below, ..Estimate::even(paint.retained_fraction, paint.u95) }
+    let sides = Some([without(paint, &["traces"]), without(paint, &["unseen"])]);
+    Estimate { sides, ..Estimate::even(paint.retained_fraction, paint.u95) }
+}
+
+/// The share of the paint kept as far as its loss can be seen.
+pub(super) fn retained_as_seen(paint: &Paint) -> Estimate {
+    let sides = Some([without(paint, &["traces", "unseen"]), without(paint, &["unseen"])]);
+    Estimate { sides, ..Estimate::even(paint.retained_fraction, paint.u95) }
+}
+
+/// Half-width without some of its parts.
+fn without(paint: &Paint, names: &[&str]) -> f64 {
+    let part = |name: &&str| paint.u95_parts.get(*name).copied().unwrap_or(0.0);
+    let left_out: f64 = names.iter().map(|name| part(name).powi(2)).sum();
+    (paint.u95 * paint.u95 - left_out).max(0.0).sqrt()
 }
 
 fn of_measure(measure: Measure) -> Estimate {

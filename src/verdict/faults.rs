@@ -1,7 +1,7 @@
 //! Faults: present, absent or cannot tell, each with the evidence it rests on.
 
-use super::decide::{DecisionRule, Place, conformance};
-use super::estimate::estimate;
+use super::decide::{DecisionRule, Estimate, Place, conformance};
+use super::estimate::{estimate, retained_as_seen};
 use super::targets::{Quantity, Range, Target, Targets};
 use super::words::{chance_words, place_words, range_words, value_words};
 use crate::reading::{Fault, Reading, Verdict};
@@ -94,9 +94,12 @@ impl Court<'_> {
 
     /// Chance that a value is acceptable on its bad side; a value that is not seen raises no doubt.
     fn chance(&self, surface: &str, quantity: Quantity, bad: Bad) -> f64 {
-        let target = self.targets.get(surface, quantity);
-        let value = target.zip(estimate(self.reading, surface, quantity));
-        value.and_then(|(target, value)| conformance(value, bad.side(target.accept))).unwrap_or(1.0)
+        self.chance_of(estimate(self.reading, surface, quantity), surface, quantity, bad)
+    }
+
+    fn chance_of(&self, value: Option<Estimate>, surface: &str, quantity: Quantity, bad: Bad) -> f64 {
+        let target = self.targets.get(surface, quantity).zip(value);
+        target.and_then(|(target, value)| conformance(value, bad.side(target.accept))).unwrap_or(1.0)
     }
 
     /// Where another value makes a verdict doubtful, it is not given.
@@ -107,8 +110,14 @@ impl Court<'_> {
                 self.chance("white", Quantity::Chroma, Bad::High),
                 "The white is coloured as well, so it may be buff rather than grey.",
             ),
+            // What burned away unseen is reckoned from how pale the black is: that would be no second witness.
             "weak-black" => (
-                self.chance("paint", Quantity::RetainedFraction, Bad::Low),
+                self.chance_of(
+                    self.reading.paint.as_ref().map(retained_as_seen),
+                    "paint",
+                    Quantity::RetainedFraction,
+                    Bad::Low,
+                ),
                 "Paint is lost in places, so what is pale may be burned out rather than thin.",
             ),
             // Paint can burn away without a mark. What stays on such a piece has paled as well.
