@@ -56,8 +56,7 @@ impl Here {
     }
 }
 
-/// Ratios of all pairs of surfaces that meet on a piece (its number as in `piece_of`), in the order of the labels: of means,
-/// as the colours of the surfaces are.
+/// Ratios of all pairs of surfaces that meet on a piece (its number as in `piece_of`), in the order of the labels.
 /// `darkest`: light on its darkest part over that on its brightest.
 pub(super) fn ratios(
     image: &CorrectedImage,
@@ -127,23 +126,16 @@ fn ratio(squares: &[[Here; 5]], [of, to]: [usize; 2], slope: f64) -> Option<Rati
     }
     let n = borne.len() as f64;
     let looks = (n / PLACES_A_LOOK).max(2.0);
-    // Paint is the uneven one of two: what it gives back against its neighbour, each of its pixels counted once.
-    let uneven = if SURFACES[of].0 == Label::Black { of } else { to };
-    let sign = if uneven == of { 1.0 } else { -1.0 };
-    let weight = |square: &[Here; 5]| square[uneven].inner.pixels as f64;
-    let given: Vec<(f64, [f64; 3])> = borne
-        .iter()
-        .map(|square| (weight(square), log(square, |s| &s.inner).map(|v| (sign * v).exp())))
-        .collect();
-    let (mean, all) = (mean_of(&given), given.iter().map(|(weight, _)| weight).sum::<f64>());
+    // Each pixel of paint counts once; of surfaces that are even, each square.
+    let paint = [of, to].into_iter().find(|k| SURFACES[*k].0 == Label::Black);
+    let weight = |square: &[Here; 5]| paint.map_or(1.0, |k| square[k].inner.pixels as f64);
+    let logs: Vec<(f64, [f64; 3])> =
+        borne.iter().map(|square| (weight(square), log(square, |s| &s.inner))).collect();
+    let (mean, variance) = middle(&logs, paint.map(|k| if k == of { 1.0 } else { -1.0 }));
     let apart = borne.iter().map(|square| square[of].apart(&square[to])).sum::<f64>() / n;
     let within = WITHIN_PLACE.hypot(slope * apart);
-    // Of a weighted mean, relative; squares beside each other count for one.
-    let scatter = |c: usize| {
-        let off = given.iter().map(|(weight, given)| (weight / all * (given[c] / mean[c] - 1.0)).powi(2));
-        let variance = off.sum::<f64>() * n / (n - 1.0) * n / looks;
-        uncertainty::COVERAGE * (variance + within * within).sqrt()
-    };
+    // Squares beside each other see one slip and one brush.
+    let scatter = |c: usize| uncertainty::COVERAGE * (variance[c] * n / looks + within * within).sqrt();
     // What neighbours do to it: how far it moves in the deep parts, or half of what the places at edges would do.
     let moved = |part: fn(&Here) -> &Sum| -> Vec<(f64, [f64; 3])> {
         let both = borne.iter().filter(|square| bears(square, part));
@@ -160,11 +152,25 @@ fn ratio(squares: &[[Here; 5]], [of, to]: [usize; 2], slope: f64) -> Option<Rati
     Some(RatioPart {
         of: SURFACES[of].1.into(),
         to: SURFACES[to].1.into(),
-        log_xyz: mean.map(|given| sign * given.ln()),
+        log_xyz: mean,
         u95: [0, 1, 2].map(|c| scatter(c).hypot(edges[c])),
         edges_u95: edges,
         places: borne.len(),
     })
+}
+
+/// Logarithm of the ratio over weighted squares, and the variance of that. `paint`: 1 where its logarithms are those of paint
+/// over a neighbour, -1 where they are those of the neighbour over paint. Paint is uneven: its ratio is one of means, as its
+/// colour is. Of even surfaces it is the mean of logarithms, which odd squares sway less.
+fn middle(logs: &[(f64, [f64; 3])], paint: Option<f64>) -> ([f64; 3], [f64; 3]) {
+    let value = |log: f64| paint.map_or(log, |sign| (sign * log).exp());
+    let values: Vec<(f64, [f64; 3])> = logs.iter().map(|(weight, log)| (*weight, log.map(value))).collect();
+    let mean = mean_of(&values);
+    let scale = |c: usize| if paint.is_some() { mean[c] } else { 1.0 };
+    let (n, all) = (values.len() as f64, values.iter().map(|(weight, _)| weight).sum::<f64>());
+    let off = |c: usize, weight: f64, v: f64| (weight / all * (v - mean[c]) / scale(c)).powi(2);
+    let sum = |c: usize| values.iter().map(|(weight, v)| off(c, *weight, v[c])).sum::<f64>();
+    (mean.map(|v| paint.map_or(v, |sign| sign * v.ln())), [0, 1, 2].map(|c| sum(c) * n / (n - 1.0)))
 }
 
 /// Mean of weighted values; 0 of none.
