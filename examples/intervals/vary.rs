@@ -3,7 +3,7 @@
 use super::camera::Model;
 use super::pictures::{self, Picture};
 use super::scene::{Ground, Light};
-use super::shapes::{V3, WIDE_MARGIN};
+use super::shapes::V3;
 use super::skin::Faults;
 use nalgebra::Rotation3;
 
@@ -69,7 +69,7 @@ fn lay(picture: &mut Picture, dice: &mut Dice) {
 
 /// The shot of that number.
 pub fn picture(shot: usize, dice: &mut Dice) -> Picture {
-    let mut all = pictures::all_with(WIDE_MARGIN);
+    let mut all = pictures::all();
     let mut picture = all.swap_remove(shot % all.len());
     picture.camera = Model {
         id: "drawn",

@@ -5,7 +5,7 @@ use super::coats::{inside, jar, outside, sherd};
 use super::motifs::Motif::{Block, Diamonds, Dots, Leaves, Line, Rain, Slants, Stairs, Wave};
 use super::scene::{Card, Ground, Light, Pose, View};
 use super::shapes::Side::Outer;
-use super::shapes::{DEMO_MARGIN, Shape, V3, Vessel};
+use super::shapes::{Shape, V3, Vessel};
 use super::skin::Coat::{Red, White};
 use super::skin::{Faults, Row, Zone};
 use super::slab::{Slab, broken};
@@ -120,11 +120,6 @@ const DISH: [[f64; 2]; 6] =
 
 /// All photographs, in the order of their numbers.
 pub fn all() -> Vec<Picture> {
-    all_with(DEMO_MARGIN)
-}
-
-/// The same with vessels whose tables of distances reach so far, mm.
-pub fn all_with(margin: f64) -> Vec<Picture> {
     let sound = Faults::default();
     let side = ([50.0, -980.0, 400.0], [60.0, 0.0, 112.0], 1.55);
     let above = ([20.0, -640.0, 1010.0], [50.0, 0.0, 10.0], 1.75);
@@ -163,7 +158,7 @@ pub fn all_with(margin: f64) -> Vec<Picture> {
         });
     };
     let vessel = |line: &[[f64; 2]], thick: f64| {
-        let v = Vessel::turned(line, thick, margin);
+        let v = Vessel::turned(line, thick);
         let wall = v.wall();
         (Shape::Vessel(v), wall)
     };

@@ -105,23 +105,18 @@ pub struct Vessel {
     tangent: Vec<[f64; 2]>,
     length: Vec<f64>,
     half: f64,
-    margin: f64,
     can: (f64, f64),
     columns: usize,
     grid: Vec<(f32, u16)>,
 }
 
-/// Free space around a vessel that its table covers in the demo photographs, mm. Beyond it distances are those of the can
-/// about the vessel, so that the light from the sky steps a little where its samples (`scene::Set::open`) leave the table.
-pub const DEMO_MARGIN: f64 = 40.0;
-/// So much holds all of those samples.
-#[allow(dead_code, reason = "for the random shots of `examples/intervals`")]
-pub const WIDE_MARGIN: f64 = 112.0;
+/// Free space around a vessel that its table covers, mm. Beyond it distances are those of the can about the vessel: so much
+/// holds all samples of the light from the sky (`scene::Set::open`), which would step a little where they leave the table.
+const MARGIN: f64 = 112.0;
 
 impl Vessel {
-    /// From points (radius, height) on the middle of the wall, base first, rim last, the thickness, and how
-    /// far its table of distances reaches.
-    pub fn turned(points: &[[f64; 2]], thickness: f64, margin: f64) -> Self {
+    /// From points (radius, height) on the middle of the wall, base first, rim last, and the thickness.
+    pub fn turned(points: &[[f64; 2]], thickness: f64) -> Self {
         let get = |i: isize| points[i.clamp(0, points.len() as isize - 1) as usize];
         let mut line = vec![points[0]];
         for i in 0..points.len() as isize - 1 {
@@ -151,11 +146,11 @@ impl Vessel {
         let half = thickness / 2.0;
         let top = |k: usize| line.iter().fold(0.0f64, |m, p| m.max(p[k])) + half;
         let can = (top(0), top(1));
-        let (columns, rows) = ((can.0 + margin) as usize + 2, (can.1 + 2.0 * margin) as usize + 2);
-        let mut vessel = Self { line, tangent, length, half, margin, can, columns, grid: Vec::new() };
+        let (columns, rows) = ((can.0 + MARGIN) as usize + 2, (can.1 + 2.0 * MARGIN) as usize + 2);
+        let mut vessel = Self { line, tangent, length, half, can, columns, grid: Vec::new() };
         vessel.grid = (0..columns * rows)
             .map(|i| {
-                let at = [(i % columns) as f64, (i / columns) as f64 - margin];
+                let at = [(i % columns) as f64, (i / columns) as f64 - MARGIN];
                 let (d, k, _) = vessel.nearest(at, 0..vessel.line.len() - 1);
                 (d as f32, k as u16)
             })
@@ -196,9 +191,9 @@ impl Vessel {
         let (r, z) = ((p.x * p.x + p.y * p.y).sqrt(), p.z);
         let (out_r, out_z) = ((r - self.can.0).max(0.0), (-z).max(z - self.can.1).max(0.0));
         let x = r;
-        let y = z + self.margin;
+        let y = z + MARGIN;
         let (i, j) = (x as usize, y.max(0.0) as usize);
-        if out_r.max(out_z) >= self.margin - 1.0
+        if out_r.max(out_z) >= MARGIN - 1.0
             || i + 1 >= self.columns
             || (j + 2) * self.columns > self.grid.len()
         {
@@ -213,7 +208,7 @@ impl Vessel {
 
     fn describe(&self, p: V3) -> Hit {
         let (r, z) = (p.x.hypot(p.y), p.z);
-        let cell = (z + self.margin).max(0.0).round() as usize * self.columns + r.round() as usize;
+        let cell = (z + MARGIN).max(0.0).round() as usize * self.columns + r.round() as usize;
         let near = usize::from(self.grid[cell.min(self.grid.len() - 1)].1);
         let last = self.line.len() - 1;
         let (_, k, t) = self.nearest([r, z], near.saturating_sub(4)..(near + 5).min(last));
