@@ -59,7 +59,8 @@ pub struct Paint {
     /// Half-width of its 95 % interval.
     pub u95: f64,
     /// Its components by name: `counting`, the independent places that were counted; `labels`, places told wrong; `clouds`,
-    /// paint beside soot.
+    /// paint beside soot; `traces`, brush marks that pass for lost paint, which doubts upward alone; `unseen`, paint that burned
+    /// away without a mark, which doubts downward alone.
     #[serde(default)]
     pub u95_parts: BTreeMap<String, f64>,
     /// Width of painted lines in the card's plane, black and lost paint together, mm. Here and below the reason of a
