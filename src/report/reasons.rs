@@ -22,7 +22,9 @@ fn component_words(name: &str) -> &str {
         "counting" => "counting: so few independent places were counted",
         "labels" => "labels: places told wrong",
         "traces" => "traces: what seems lost may be brush marks or shade on bare slip, so that more is kept",
-        "unseen" => "unseen: where black is pale and spotty, paint may have burned away without a mark, so that less is kept",
+        "unseen" => {
+            "unseen: where black is pale and spotty, paint may have burned away without a mark, so that less is kept"
+        }
         "clouds" => "clouds: paint beside soot",
         "limit" => "limit: paint so near to half of its contrast that it may be told either way",
         "shift" => "shift: what laying the piece before the fire two pixels in a thousand aside changes",

@@ -36,9 +36,9 @@ pub enum Place {
 }
 
 /// Probability that the value lies in the range, 0 to 1, for a normal state of knowledge and nothing else known
-/// (JCGM 106:2012, clause 7: Phi((TU - y) / u) - Phi((TL - y) / u)); with half-widths of their own downward and upward, for two halves of normal
-/// distributions that meet at the value (Fechner 1897; Wallis 2014, Statistical Science 29(1)). `None` where value or interval is no
-/// number.
+/// (JCGM 106:2012, clause 7: Phi((TU - y) / u) - Phi((TL - y) / u)); with half-widths of their own downward and upward, for
+/// two halves of normal distributions that meet at the value (Fechner 1897; Wallis 2014, Statistical Science 29(1)). `None`
+/// where value or interval is no number.
 pub fn conformance(estimate: Estimate, [low, high]: Range) -> Option<f64> {
     let Estimate { value, u95, sides } = estimate;
     let [below, above] = sides.unwrap_or([u95; 2]);
