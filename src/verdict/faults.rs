@@ -120,7 +120,8 @@ impl Court<'_> {
                 ),
                 "Paint is lost in places, so what is pale may be burned out rather than thin.",
             ),
-            // Paint can burn away without a mark. What stays on such a piece has paled as well.
+            // Paint can burn away without a mark. What stays on such a piece has paled as well: where it is spotty, the doubt
+            // of the share kept holds that already; this is for paint that has paled evenly.
             "burned-out" => (
                 self.chance("black", Quantity::Lightness, Bad::High),
                 "The black is not surely dark, and paint that burned away may leave no mark.",
